@@ -1,0 +1,51 @@
+/** Longest side, in pixels, of each picture kept; a smaller photo is never enlarged. */
+export const KEPT_SIZES = [2048, 1024, 320] as const;
+export type KeptSize = (typeof KEPT_SIZES)[number];
+
+/** The kinds a family may send, told by content alone. */
+export type PhotoKind = "jpeg" | "png" | "webp" | "heic";
+
+export type KeptPicture = {
+  readonly size: KeptSize;
+  readonly width: number;
+  readonly height: number;
+  /** A JPEG in sRGB with no metadata block of any kind. */
+  readonly bytes: Buffer;
+};
+
+export type PhotoMeasures = {
+  /** Variance of the Laplacian of the 1024-pixel grey picture; higher is sharper. */
+  readonly sharpness: number;
+  /** Mean grey 0..255, and the shares of pixels crushed to black or burnt to white, 0..1. */
+  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
+  /** Difference hash, 16 hexadecimal digits; few differing bits mean the same picture again. */
+  readonly hash: string;
+};
+
+/** What is kept of one picture: upright, three sizes, largest first, and what was measured on it. */
+export type PreparedPicture = {
+  readonly sizes: readonly [KeptPicture, KeptPicture, KeptPicture];
+  /** At most 32 pixels a side, a JPEG small enough to stand in a page. */
+  readonly placeholder: { readonly width: number; readonly height: number; readonly bytes: Buffer };
+  readonly measures: PhotoMeasures;
+};
+
+/**
+ * When the camera says the photo was taken. Cameras often write wall-clock time alone: then
+ * `zoneKnown` is false and `at` is that clock reading taken as if it were UTC.
+ */
+export type TakenAt = { readonly at: number; readonly zoneKnown: boolean };
+
+export type PreparedPhoto = PreparedPicture & {
+  /** What arrived, byte for byte; the original itself is never kept. */
+  readonly receivedBytes: number;
+  /** SHA-256 of what arrived, 64 lower-case hexadecimal digits. */
+  readonly sha256: string;
+  readonly kind: PhotoKind;
+  /** Size in pixels as sent, after turning upright. */
+  readonly width: number;
+  readonly height: number;
+  /** The file said that it is a mirror image (EXIF orientation 2, 4, 5, 7, or a HEIC mirror). */
+  readonly mirroredFlag: boolean;
+  readonly takenAt: TakenAt | null;
+};

@@ -1,0 +1,1 @@
+export { openSecrets, SecretsDamaged, type Secrets } from "@/lib/media/secrets";

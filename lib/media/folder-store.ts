@@ -1,0 +1,140 @@
+import "server-only";
+import { createHash, randomBytes } from "node:crypto";
+import { mkdir, open, readdir, rename, rm, stat } from "node:fs/promises";
+import { dirname, join } from "node:path";
+import { HEADER_LENGTH, keyIdOf, seal, unseal, type MediaKeys } from "@/lib/media/frames";
+import { assertFileId, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
+
+const UNFINISHED = "unfinished";
+
+/**
+ * Media in a folder: `ab/cd/abcd…`, directories 0700, files 0600. A file is written aside, synced,
+ * renamed, and its folder synced, so after a power cut it is either whole or not there.
+ */
+export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
+  const pathOf = (fileId: string) => {
+    assertFileId(fileId);
+    return join(folder, fileId.slice(0, 2), fileId.slice(2, 4), fileId);
+  };
+
+  return {
+    async put(bytes) {
+      const fileId = randomBytes(16).toString("hex");
+      const aside = join(folder, UNFINISHED, fileId);
+      const path = pathOf(fileId);
+      try {
+        await makeFolder(dirname(aside));
+        await writeSynced(aside, seal(bytes, fileId, keys.current));
+        await makeFolder(dirname(path));
+        await rename(aside, path);
+        await syncFolder(dirname(path));
+      } catch (error) {
+        await rm(aside, { force: true });
+        if (["ENOSPC", "EDQUOT"].includes(codeOf(error))) throw new MediaError("disk-full");
+        throw error;
+      }
+      const sha256 = createHash("sha256").update(bytes).digest("hex");
+      return { fileId, byteLength: bytes.length, sha256, keyId: keyIdOf(keys.current) };
+    },
+
+    async read(fileId, range) {
+      const file = await open(pathOf(fileId), "r").catch(missing);
+      try {
+        const { size } = await file.stat();
+        const readBytes = async (start: number, end: number) => {
+          const { buffer, bytesRead } = await file.read(Buffer.alloc(end - start), 0, end - start, start);
+          return buffer.subarray(0, bytesRead);
+        };
+        return await unseal({ length: size, readBytes }, fileId, keys, range);
+      } finally {
+        await file.close();
+      }
+    },
+
+    /** The wrapped key goes first: without it the rest is noise wherever the disk keeps it. */
+    async erase(fileId) {
+      const path = pathOf(fileId);
+      try {
+        const file = await open(path, "r+");
+        await file.write(Buffer.alloc(HEADER_LENGTH), 0, HEADER_LENGTH, 0).then(() => file.sync()).finally(() => file.close());
+        await rm(path);
+        await syncFolder(dirname(path));
+      } catch (error) {
+        if (codeOf(error) !== "ENOENT") throw error;
+      }
+    },
+
+    async *list() {
+      for (const first of await namesIn(folder)) {
+        if (first === UNFINISHED) continue;
+        for (const second of await namesIn(join(folder, first))) {
+          for (const fileId of await namesIn(join(folder, first, second))) {
+            const listed = await describe(fileId, join(folder, first, second, fileId));
+            if (listed) yield listed;
+          }
+        }
+      }
+    },
+
+    async clearUnfinished(olderThanMs) {
+      const aside = join(folder, UNFINISHED);
+      let cleared = 0;
+      for (const name of await namesIn(aside)) {
+        const left = await describe(name, join(aside, name));
+        if (!left || left.storedAtMs > olderThanMs) continue;
+        await rm(join(aside, name), { force: true });
+        cleared += 1;
+      }
+      return cleared;
+    },
+  };
+}
+
+/** Erased between listing and looking: no longer there. */
+async function describe(fileId: string, path: string): Promise<ListedMedia | null> {
+  try {
+    return { fileId, storedAtMs: (await stat(path)).mtimeMs };
+  } catch (error) {
+    if (codeOf(error) === "ENOENT") return null;
+    throw error;
+  }
+}
+
+async function writeSynced(path: string, bytes: Buffer): Promise<void> {
+  const file = await open(path, "wx", 0o600);
+  try {
+    await file.writeFile(bytes);
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+}
+
+/** A new folder is itself an entry that must survive: every parent that was made is synced. */
+async function makeFolder(path: string): Promise<void> {
+  const first = await mkdir(path, { recursive: true, mode: 0o700 });
+  if (first === undefined) return;
+  for (let at = path; at.length >= first.length; at = dirname(at)) await syncFolder(dirname(at));
+}
+
+async function syncFolder(path: string): Promise<void> {
+  const handle = await open(path, "r");
+  await handle.sync().finally(() => handle.close());
+}
+
+async function namesIn(path: string): Promise<string[]> {
+  try {
+    return await readdir(path);
+  } catch (error) {
+    if (codeOf(error) === "ENOENT") return [];
+    throw error;
+  }
+}
+
+function missing(error: unknown): never {
+  throw codeOf(error) === "ENOENT" ? new MediaError("missing") : error;
+}
+
+function codeOf(error: unknown): string {
+  return error instanceof Error && "code" in error ? String(error.code) : "";
+}

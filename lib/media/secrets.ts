@@ -1,0 +1,78 @@
+import "server-only";
+import { randomBytes } from "node:crypto";
+import { closeSync, existsSync, fsyncSync, mkdirSync, mkdtempSync, openSync, readFileSync, renameSync, rmSync, writeSync } from "node:fs";
+import { join } from "node:path";
+
+const NAMES = ["mediaKey", "sessionSecret", "signInKey"] as const;
+
+export type Secrets = {
+  /** Wraps the key of every media file. Lost, every photo is lost. */
+  readonly mediaKey: Buffer;
+  /** Signs session tokens. */
+  readonly sessionSecret: Buffer;
+  /** Keys what is kept of sign-in codes, and seals second factors at rest. */
+  readonly signInKey: Buffer;
+};
+
+/** The keys folder is incomplete or damaged; making new keys would lose every photo for good. */
+export class SecretsDamaged extends Error {
+  constructor() {
+    super("The keys folder is incomplete or damaged. Put it back from a backup; new keys would not open the old photos.");
+    this.name = "SecretsDamaged";
+  }
+}
+
+/**
+ * Reads the keys in `keys/` of the data folder, each 32 random bytes, and makes them at first start:
+ * all together or not at all, folder 0700, files 0600, synced. Throws `SecretsDamaged`.
+ */
+export function openSecrets(dataDir: string): Secrets {
+  const folder = join(dataDir, "keys");
+  if (!existsSync(folder)) {
+    if (existsSync(join(dataDir, "media"))) throw new SecretsDamaged();
+    makeKeys(dataDir, folder);
+  }
+  const [mediaKey, sessionSecret, signInKey] = NAMES.map((name) => readKey(join(folder, name)));
+  if (!mediaKey || !sessionSecret || !signInKey) throw new SecretsDamaged();
+  return { mediaKey, sessionSecret, signInKey };
+}
+
+function makeKeys(dataDir: string, folder: string): void {
+  mkdirSync(dataDir, { recursive: true, mode: 0o700 });
+  const aside = mkdtempSync(join(dataDir, "keys-"));
+  for (const name of NAMES) writeSynced(join(aside, name), randomBytes(32));
+  syncFolder(aside);
+  try {
+    renameSync(aside, folder);
+  } catch (error) {
+    rmSync(aside, { recursive: true });
+    // Another process was first: its keys are the keys.
+    if (!existsSync(folder)) throw error;
+  }
+  syncFolder(dataDir);
+}
+
+function writeSynced(path: string, bytes: Buffer): void {
+  const file = openSync(path, "wx", 0o600);
+  try {
+    writeSync(file, bytes);
+    fsyncSync(file);
+  } finally {
+    closeSync(file);
+  }
+}
+
+function syncFolder(path: string): void {
+  const handle = openSync(path, "r");
+  try {
+    fsyncSync(handle);
+  } finally {
+    closeSync(handle);
+  }
+}
+
+function readKey(path: string): Buffer | null {
+  if (!existsSync(path)) return null;
+  const key = readFileSync(path);
+  return key.length === 32 ? key : null;
+}

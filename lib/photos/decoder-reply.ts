@@ -1,0 +1,53 @@
+import { z } from "zod";
+import type { ProblemCode } from "@/lib/domain/problem";
+import { KEPT_SIZES, type KeptPicture, type KeptSize, type PreparedPicture } from "@/lib/photos/prepared";
+import type { DecoderReply } from "@/lib/photos/decoder-child";
+import { measure } from "@/lib/photos/measure";
+
+const side = z.int().min(1).max(12_000);
+const shape = z.object({ width: side, height: side });
+
+const Failed = z.object({ ok: z.literal(false), fault: z.enum(["damaged", "too-many-pixels", "timeout"]) });
+const Made = z.object({
+  ok: z.literal(true),
+  pictures: z.array(shape).length(KEPT_SIZES.length + 1),
+  measured: shape.extend({ channels: z.int().min(1).max(4) }),
+});
+const Prepared = Made.extend({
+  width: side,
+  height: side,
+  exif: z.object({ orientation: z.number().optional(), takenAt: z.string().optional(), offset: z.string().optional() }),
+});
+
+const FAULTS: Record<z.infer<typeof Failed>["fault"], ProblemCode> = {
+  damaged: "photo-damaged",
+  "too-many-pixels": "photo-too-many-pixels",
+  timeout: "photo-decoder-stopped",
+};
+
+/** The code a refusing decoder means, or null when it did its work. */
+export function faultOf(reply: DecoderReply): ProblemCode | null {
+  const failed = Failed.safeParse(reply.header);
+  return failed.success ? FAULTS[failed.data.fault] : null;
+}
+
+/** What the decoder says about the photo itself. Throws when the reply has another shape. */
+export function readPrepared(reply: DecoderReply): z.infer<typeof Prepared> {
+  return Prepared.parse(reply.header);
+}
+
+/** The pictures a decoder made, measured. Throws when the reply has another shape. */
+export function readPictures(reply: DecoderReply): PreparedPicture {
+  const { pictures, measured } = Made.parse(reply.header);
+  const [large, medium, small, tiny] = pictures;
+  const [first, second, third, fourth, pixels] = reply.parts;
+  if (!large || !medium || !small || !tiny || !first || !second || !third || !fourth || !pixels) {
+    throw new Error("decoder reply is short of parts");
+  }
+  const kept = (size: KeptSize, of: z.infer<typeof shape>, bytes: Buffer): KeptPicture => ({ size, ...of, bytes });
+  return {
+    sizes: [kept(KEPT_SIZES[0], large, first), kept(KEPT_SIZES[1], medium, second), kept(KEPT_SIZES[2], small, third)],
+    placeholder: { ...tiny, bytes: fourth },
+    measures: measure(pixels, measured),
+  };
+}

@@ -1,0 +1,254 @@
+/**
+ * The decoder: a child process that turns untrusted picture bytes into clean ones, so that a crash,
+ * a memory bomb or an endless loop ends this process and nothing else. Plain JavaScript so that
+ * app, commands and tests start the same file. It holds no secrets and opens no files.
+ *
+ *   node lib/photos/decoder.mjs photos  --memory-mb=1200    prepare and turn family photos
+ *   node lib/photos/decoder.mjs marks   --memory-mb=1200    draw our own marks over our own JPEG
+ *
+ * Requests come on standard input, replies leave on file descriptor 3, as `frames.mjs` describes.
+ * Standard output and error lead nowhere: libraries write there, and nothing of a photo may.
+ */
+import { createRequire } from "node:module";
+import { Socket } from "node:net";
+import os from "node:os";
+import { Worker } from "node:worker_threads";
+import zlib from "node:zlib";
+import exifr from "exifr";
+import sharp from "sharp";
+import { encodeFrame, frameReader } from "./frames.mjs";
+
+const MAX_PIXELS = 60e6;
+const KEPT_SIZES = [2048, 1024, 320];
+const PLACEHOLDER_SIDE = 32;
+const MEASURED_SIDE = 1024;
+
+const [mode, memory] = process.argv.slice(2);
+const memoryLimit = Number(memory.split("=")[1]) * 1024 * 1024;
+const allowedLoaders = {
+  photos: ["VipsForeignLoadJpeg", "VipsForeignLoadPng", "VipsForeignLoadWebp"],
+  marks: ["VipsForeignLoadJpeg", "VipsForeignLoadSvg"],
+}[mode];
+
+sharp.block({ operation: ["VipsForeignLoad"] });
+sharp.unblock({ operation: allowedLoaders });
+sharp.cache(false);
+// One thread each: two decoders already fill two cores, and each thread holds its own strip of pixels.
+sharp.concurrency(1);
+
+watchMemory();
+os.setPriority(os.constants.priority.PRIORITY_BELOW_NORMAL);
+// Ctrl-C reaches the whole process group; the app decides when its decoders go.
+process.on("SIGINT", () => {});
+
+const replies = new Socket({ fd: 3, readable: false, writable: true });
+let queue = Promise.resolve();
+process.stdin.on(
+  "data",
+  frameReader((request, parts) => {
+    queue = queue.then(() => answer(request, parts));
+  }),
+);
+process.stdin.on("end", () => process.exit(0));
+
+/** A thread of its own, because decoding HEIC keeps the main one busy for seconds. */
+function watchMemory() {
+  const source = `setInterval(() => {
+    if (process.memoryUsage.rss() > ${memoryLimit}) process.kill(process.pid, "SIGKILL");
+  }, 25);`;
+  new Worker(source, { eval: true, resourceLimits: { maxOldGenerationSizeMb: 8 } }).unref();
+}
+
+async function answer(request, parts) {
+  try {
+    const { header, parts: made } = await OPERATIONS[mode][request.operation](request, parts);
+    send({ ok: true, ...header }, made);
+  } catch (error) {
+    send({ ok: false, fault: nameFault(error) }, []);
+  }
+}
+
+function send(header, parts) {
+  const usage = { rss: process.memoryUsage.rss(), peakRss: process.resourceUsage().maxRSS * 1024 };
+  for (const piece of encodeFrame({ ...header, ...usage }, parts)) replies.write(piece);
+}
+
+/** The libraries' own words may quote the file, so only our name for the fault leaves. */
+function nameFault(error) {
+  const words = String(error?.message);
+  if (words.includes("pixel limit")) return "too-many-pixels";
+  if (words.includes("timeout")) return "timeout";
+  return "damaged";
+}
+
+const OPERATIONS = {
+  photos: { prepare, turn, warm: async () => ({ header: {}, parts: [] }) },
+  marks: { flatten, warm: async () => ({ header: {}, parts: [] }) },
+};
+
+const reading = (input) =>
+  sharp(input, { limitInputPixels: MAX_PIXELS, failOn: "warning", unlimited: false, pages: 1 }).timeout({ seconds: 15 });
+
+async function prepare({ kind, primaries }, [bytes, icc, heicExif]) {
+  const opened = kind === "heic" ? await openHeic(bytes, icc, primaries) : await openByLibrary(kind, bytes);
+  const found = await readExif(opened.exif ?? heicExif);
+  const base = await toBase(opened.picture);
+  const kept = await keep(base);
+  const header = { ...kept.header, width: opened.width, height: opened.height, exif: { ...found, orientation: opened.orientation ?? found.orientation } };
+  return { header, parts: kept.parts };
+}
+
+/** Our own JPEG, turned by hand: quarter turns clockwise. */
+async function turn({ quarterTurns }, [bytes]) {
+  return keep(await toBase(reading(bytes).rotate(quarterTurns * 90)));
+}
+
+async function openByLibrary(kind, bytes) {
+  const metadata = await reading(bytes).metadata();
+  if (metadata.format !== kind) throw new Error("not what it was sniffed to be");
+  const isSideways = metadata.orientation >= 5 && metadata.orientation <= 8;
+  let picture = reading(bytes).autoOrient();
+  // With 16 bits a channel the library works in Display P3 and would leave the numbers there.
+  if (metadata.depth === "ushort" && metadata.hasProfile) picture = picture.withIccProfile("srgb");
+  return {
+    picture,
+    width: isSideways ? metadata.height : metadata.width,
+    height: isSideways ? metadata.width : metadata.height,
+    // The library's reading of the orientation, because that is what it turned by.
+    orientation: metadata.orientation ?? 1,
+    exif: metadata.exif ?? Buffer.alloc(0),
+  };
+}
+
+/**
+ * The WebAssembly decoder applies the container's rotation and mirroring itself, so EXIF's
+ * orientation, which says the same a second time, is not applied. It hands over bare numbers in the
+ * photo's own colour space: shrunk first, then given their profile by way of a PNG, then converted.
+ */
+async function openHeic(bytes, icc, primaries) {
+  const { data, width, height } = await decodeHeic(bytes);
+  const raw = { raw: { width, height, channels: 4 }, limitInputPixels: MAX_PIXELS };
+  const shrunk = sharp(data, raw).resize({ width: 2048, height: 2048, fit: "inside", withoutEnlargement: true });
+  const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
+  if (!profile) {
+    const { data: pixels, info } = await shrunk.raw().toBuffer({ resolveWithObject: true });
+    return { picture: sharp(pixels, { raw: shapeOf(info) }), width, height };
+  }
+  const png = await shrunk.png({ compressionLevel: 0 }).toBuffer();
+  return { picture: reading(withProfile(png, profile)), width, height };
+}
+
+let heicLibrary;
+
+async function decodeHeic(bytes) {
+  if (!heicLibrary) {
+    const require = createRequire(import.meta.url);
+    heicLibrary = createRequire(require.resolve("heic-decode"))("libheif-js/wasm-bundle");
+    await heicLibrary.ready;
+  }
+  const decoder = new heicLibrary.HeifDecoder();
+  const images = decoder.decode(bytes);
+  try {
+    const image = images.find((candidate) => candidate.is_primary()) ?? images[0];
+    const [width, height] = [image.get_width(), image.get_height()];
+    if (width * height > MAX_PIXELS) throw new Error("Input image exceeds pixel limit");
+    const shown = { data: new Uint8ClampedArray(width * height * 4), width, height };
+    await new Promise((resolve, reject) => {
+      image.display(shown, (done) => (done ? resolve() : reject(new Error("damaged"))));
+    });
+    return shown;
+  } finally {
+    for (const image of images) image.free();
+    decoder.decoder?.delete();
+  }
+}
+
+async function displayP3() {
+  const dot = { create: { width: 1, height: 1, channels: 3, background: "#000" } };
+  const png = await sharp(dot).withIccProfile("p3").png().toBuffer();
+  return (await sharp(png).metadata()).icc;
+}
+
+/** Puts an iCCP chunk after IHDR (PNG third edition, 11.3.2.3); the header takes the first 33 bytes. */
+function withProfile(png, profile) {
+  const name = Buffer.from("p\0\0", "latin1");
+  const body = Buffer.concat([Buffer.from("iCCP", "latin1"), name, zlib.deflateSync(profile)]);
+  const length = Buffer.alloc(4);
+  length.writeUInt32BE(body.length - 4);
+  const check = Buffer.alloc(4);
+  check.writeUInt32BE(crc32(body));
+  return Buffer.concat([png.subarray(0, 33), length, body, check, png.subarray(33)]);
+}
+
+/** CRC-32 as PNG uses it (third edition, annex D); Node has its own only from 22 on. */
+function crc32(bytes) {
+  let crc = 0xffffffff;
+  for (const byte of bytes) {
+    crc ^= byte;
+    for (let bit = 0; bit < 8; bit += 1) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
+  }
+  return (crc ^ 0xffffffff) >>> 0;
+}
+
+/** The four facts kept from the metadata; everything else in it is never even named. */
+async function readExif(exif) {
+  if (!exif.length) return {};
+  try {
+    const block = exif.toString("latin1", 0, 6) === "Exif\0\0" ? exif.subarray(6) : exif;
+    const wanted = ["Orientation", "DateTimeOriginal", "OffsetTimeOriginal", "OffsetTime"];
+    const found = (await exifr.parse(block, { pick: wanted, reviveValues: false, translateValues: false })) ?? {};
+    const textOf = (value) => (typeof value === "string" ? value.slice(0, 40) : undefined);
+    return {
+      orientation: Number(found.Orientation) || 1,
+      takenAt: textOf(found.DateTimeOriginal),
+      offset: textOf(found.OffsetTimeOriginal) ?? textOf(found.OffsetTime),
+    };
+  } catch {
+    // Metadata that cannot be read is the same as none: it was going to be thrown away.
+    return {};
+  }
+}
+
+const shapeOf = (info) => ({ width: info.width, height: info.height, channels: info.channels });
+
+/** Upright sRGB pixels without alpha, at most 2048 a side: what every kept picture is made from. */
+async function toBase(picture) {
+  const { data, info } = await picture
+    .resize({ width: KEPT_SIZES[0], height: KEPT_SIZES[0], fit: "inside", withoutEnlargement: true })
+    .flatten({ background: "#fff" })
+    .toColourspace("srgb")
+    .raw()
+    .toBuffer({ resolveWithObject: true });
+  return { data, shape: shapeOf(info) };
+}
+
+const shrink = (base, side) =>
+  sharp(base.data, { raw: base.shape }).resize({ width: side, height: side, fit: "inside", withoutEnlargement: true });
+
+const asJpeg = (picture, quality) => picture.jpeg({ quality }).toBuffer({ resolveWithObject: true });
+
+async function keep(base) {
+  const made = [];
+  for (const side of KEPT_SIZES) made.push(await asJpeg(shrink(base, side), 82));
+  made.push(await asJpeg(shrink(base, PLACEHOLDER_SIDE), 40));
+  const measured = await shrink(base, MEASURED_SIDE).raw().toBuffer({ resolveWithObject: true });
+  return {
+    header: {
+      pictures: made.map(({ info }) => ({ width: info.width, height: info.height })),
+      measured: { ...shapeOf(measured.info) },
+    },
+    parts: [...made.map(({ data }) => data), measured.data],
+  };
+}
+
+async function flatten(_request, [jpeg, svg]) {
+  const { width, height } = await reading(jpeg).metadata();
+  const drawn = await sharp(svg, { limitInputPixels: MAX_PIXELS })
+    .resize({ width, height, fit: "fill" })
+    .ensureAlpha()
+    .raw()
+    .toBuffer({ resolveWithObject: true });
+  const over = { input: drawn.data, raw: shapeOf(drawn.info) };
+  const { data } = await asJpeg(reading(jpeg).composite([over]), 85);
+  return { header: {}, parts: [data] };
+}

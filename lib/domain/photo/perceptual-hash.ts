@@ -1,0 +1,58 @@
+import { shrink, type GreyImage } from "@/lib/domain/photo/grey";
+
+/** Sixteen lower-case hexadecimal digits: 64 comparisons, first row first, first bit highest. */
+export type PictureHash = string;
+
+const COLUMNS = 9;
+const ROWS = 8;
+
+/**
+ * Difference hash of a whole picture: shrunk by area to 9 × 8 greys, rounded, then compared.
+ * Rounding lets noise on a plain wall fall into ties, so the phone and the server agree.
+ */
+export const pictureHash = (grey: GreyImage): PictureHash => differenceHash(shrink(grey, COLUMNS, ROWS).pixels);
+
+/**
+ * Difference hash of a ready 9 × 8 grid, row by row: a bit is 1 where a value is smaller than its
+ * right-hand neighbour. Some libraries compare the other way: hashes are not interchangeable.
+ * Throws unless there are 72 values.
+ */
+export function differenceHash(grid: ArrayLike<number>): PictureHash {
+  if (grid.length !== COLUMNS * ROWS) throw new RangeError("A difference hash needs 9 × 8 values.");
+  let hash = "";
+  for (let row = 0; row < ROWS; row += 1) {
+    let byte = 0;
+    for (let column = 0; column < COLUMNS - 1; column += 1) {
+      const at = row * COLUMNS + column;
+      byte = byte * 2 + ((grid[at] ?? 0) < (grid[at + 1] ?? 0) ? 1 : 0);
+    }
+    hash += byte.toString(16).padStart(2, "0");
+  }
+  return hash;
+}
+
+/** How many of the 64 bits differ. Throws on anything that is no hash. */
+export function hashDistance(a: PictureHash, b: PictureHash): number {
+  if (!HASH.test(a) || !HASH.test(b)) throw new RangeError("A picture hash has 16 hexadecimal digits.");
+  let distance = 0;
+  for (let at = 0; at < 16; at += 1) {
+    for (let bits = Number.parseInt(a.charAt(at), 16) ^ Number.parseInt(b.charAt(at), 16); bits > 0; bits >>= 1) distance += bits & 1;
+  }
+  return distance;
+}
+
+/** At most this many differing bits point to the same picture; common practice, no source. */
+export const SAME_PICTURE_BITS = 5;
+
+/**
+ * Whether two hashes may come from the same picture, sent again or made smaller. Points it out,
+ * proves nothing. A picture too plain to compare (fewer than 4 bits of either kind) is never
+ * called the same.
+ */
+export function maybeSamePicture(a: PictureHash, b: PictureHash): boolean {
+  const ones = hashDistance(a, "0000000000000000");
+  if (ones < 4 || ones > 60) return false;
+  return hashDistance(a, b) <= SAME_PICTURE_BITS;
+}
+
+const HASH = /^[0-9a-f]{16}$/;

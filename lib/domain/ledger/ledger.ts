@@ -1,0 +1,95 @@
+import type { JudgedItemWithCue, SidesInForce } from "@/lib/domain/ledger/judged";
+import { bySequence, groupByItem, isJudgement, standing, type Judgement } from "@/lib/domain/ledger/standing";
+import type { ItemState, Verdict } from "@/lib/domain/setup/vocabulary";
+
+export type LedgerEntry = {
+  readonly verdict: Verdict;
+  readonly at: number;
+  readonly by: string;
+  readonly source: "answer" | "seen-live";
+  /** False for a verdict that says nothing about now: not visible, other sides, an old photo after a stop. */
+  readonly counts: boolean;
+  readonly cue: string | null;
+};
+
+export type LedgerRow = {
+  readonly itemKey: string;
+  readonly isStop: boolean;
+  /** Every verdict, oldest first. */
+  readonly entries: readonly LedgerEntry[];
+  readonly state: ItemState;
+  /** The newest verdict that counts; null when there is none. */
+  readonly standsAt: Verdict | null;
+  /** While the item stands at fix: the newest cue given for this fault, for the present sides. */
+  readonly newestCue: { readonly text: string; readonly at: number } | null;
+};
+
+export type LedgerItem = { readonly key: string; readonly isStop: boolean; readonly sideDependent?: boolean };
+
+/**
+ * One row an item, in the order given, for one child and one exercise. The counting of verdicts is
+ * the go-ahead's own, so that a stop can never look settled here. `sides` null: no set-up confirmed.
+ */
+export function ledger(
+  items: readonly LedgerItem[],
+  judged: readonly JudgedItemWithCue[],
+  sides: SidesInForce | null,
+): readonly LedgerRow[] {
+  const byItem = groupByItem(judged);
+  return items.map((item) => row(item, byItem.get(item.key) ?? [], sides));
+}
+
+function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: SidesInForce | null): LedgerRow {
+  const sideDependent = item.sideDependent ?? true;
+  const { counting, newest } = standing(judged, { isStop: item.isStop, sideDependent }, sides);
+  const counts = new Set(counting);
+  return {
+    itemKey: item.key,
+    isStop: item.isStop,
+    entries: [...judged].sort(bySequence).map((each) => ({
+      verdict: each.verdict,
+      at: each.judgedAt,
+      by: each.judgedBy,
+      source: each.source,
+      counts: counts.has(each),
+      cue: each.cue,
+    })),
+    state: itemState(counting.filter(isJudgement).map((each) => each.verdict)),
+    standsAt: newest?.verdict ?? null,
+    newestCue: newestCue(counting, sideDependent ? sides : null),
+  };
+}
+
+/**
+ * Two `in-place` in a row settle an item; a fix after that makes it slipped, until two in a row
+ * settle it again. Pass the judgements that count, oldest first.
+ */
+export function itemState(judgements: readonly Judgement[]): ItemState {
+  let state: ItemState = "not-seen-yet";
+  let inARow = 0;
+  for (const verdict of judgements) {
+    inARow = verdict === "in-place" ? inARow + 1 : 0;
+    if (inARow >= 2) state = "settled";
+    else if (verdict === "fix" && state === "settled") state = "slipped";
+    else if (state === "not-seen-yet") state = "working-on";
+  }
+  return state;
+}
+
+/**
+ * Only from the run of fixes the item ends in: an older cue was about another fault. And never from
+ * other sides: an open stop outlives a change of sides, but its words may name the wrong one.
+ */
+function newestCue(counting: readonly JudgedItemWithCue[], sides: SidesInForce | null): LedgerRow["newestCue"] {
+  const run = counting.slice(counting.findLastIndex((each) => each.verdict !== "fix") + 1);
+  const given = run.flatMap((each) =>
+    each.cue !== null && (sides === null || each.sidesKey === sides.key) ? [{ text: each.cue, at: each.judgedAt }] : [],
+  );
+  return given.at(-1) ?? null;
+}
+
+/** The items that stand at fix, stop items first, else in the ledger's order. */
+export function openItems(rows: readonly LedgerRow[]): readonly LedgerRow[] {
+  const open = rows.filter((each) => each.standsAt === "fix");
+  return [...open.filter((each) => each.isStop), ...open.filter((each) => !each.isStop)];
+}

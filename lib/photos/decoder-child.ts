@@ -34,7 +34,11 @@ export class DecoderChild {
     this.#process = spawn(process.execPath, args, {
       stdio: ["pipe", "ignore", "ignore", "pipe"],
       // None of the app's secrets; and the library's own switch against loaders it does not trust.
-      env: { ...keepFromEnv("SystemRoot", "LD_LIBRARY_PATH", "FONTCONFIG_PATH"), ...(mode === "photos" ? { VIPS_BLOCK_UNTRUSTED: "1" } : {}) },
+      env: {
+        NODE_ENV: "production",
+        ...keepFromEnv("SystemRoot", "LD_LIBRARY_PATH", "FONTCONFIG_PATH"),
+        ...(mode === "photos" ? { VIPS_BLOCK_UNTRUSTED: "1" } : {}),
+      },
     });
     const replies = this.#process.stdio[3] as Readable; // a "pipe" above is always a readable here
     const read = frameReader((header, parts) => this.#deliver(header, parts));
@@ -82,6 +86,8 @@ export class DecoderChild {
   }
 
   kill(): void {
+    // Whoever waits for it to be gone must not be left waiting by an emptied event loop.
+    this.#process.ref();
     this.#process.kill("SIGKILL");
   }
 

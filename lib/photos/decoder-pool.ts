@@ -65,10 +65,11 @@ export class DecoderPool {
     return refuse("photo-queue-full", { values: { seconds } });
   }
 
-  /** Starts the processes before the first photo needs them. */
+  /** Starts the processes before the first photo needs them. Throws when they do not start. */
   async warm(): Promise<void> {
     const request = { header: { operation: "warm" }, parts: [] };
-    await Promise.all(Array.from({ length: this.limits.size }, () => this.run(request)));
+    const started = await Promise.all(Array.from({ length: this.limits.size }, () => this.run(request)));
+    if (started.some((one) => !one.ok)) throw new Error("The photo decoder does not start.");
   }
 
   /** Ends every process; jobs in hand are refused, later ones too. */

@@ -1,8 +1,8 @@
 import { z } from "zod";
+import { measurePhoto } from "@/lib/domain/photo/advice";
 import type { ProblemCode } from "@/lib/domain/problem";
 import { KEPT_SIZES, type KeptPicture, type KeptSize, type PreparedPicture } from "@/lib/photos/prepared";
 import type { DecoderReply } from "@/lib/photos/decoder-child";
-import { measure } from "@/lib/photos/measure";
 
 const side = z.int().min(1).max(12_000);
 const shape = z.object({ width: side, height: side });
@@ -11,7 +11,7 @@ const Failed = z.object({ ok: z.literal(false), fault: z.enum(["damaged", "too-m
 const Made = z.object({
   ok: z.literal(true),
   pictures: z.array(shape).length(KEPT_SIZES.length + 1),
-  measured: shape.extend({ channels: z.int().min(1).max(4) }),
+  measured: shape.extend({ channels: z.union([z.literal(1), z.literal(3)]) }),
 });
 const Prepared = Made.extend({
   width: side,
@@ -48,6 +48,6 @@ export function readPictures(reply: DecoderReply): PreparedPicture {
   return {
     sizes: [kept(KEPT_SIZES[0], large, first), kept(KEPT_SIZES[1], medium, second), kept(KEPT_SIZES[2], small, third)],
     placeholder: { ...tiny, bytes: fourth },
-    measures: measure(pixels, measured),
+    measures: measurePhoto({ ...measured, pixels }),
   };
 }

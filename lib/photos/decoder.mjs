@@ -14,9 +14,11 @@ import { Socket } from "node:net";
 import os from "node:os";
 import { Worker } from "node:worker_threads";
 import zlib from "node:zlib";
-import exifr from "exifr";
 import sharp from "sharp";
 import { encodeFrame, frameReader } from "./frames.mjs";
+
+const require = createRequire(import.meta.url);
+const exifr = require("exifr");
 
 const MAX_PIXELS = 60e6;
 const KEPT_SIZES = [2048, 1024, 320];
@@ -142,7 +144,6 @@ let heicLibrary;
 
 async function decodeHeic(bytes) {
   if (!heicLibrary) {
-    const require = createRequire(import.meta.url);
     heicLibrary = createRequire(require.resolve("heic-decode"))("libheif-js/wasm-bundle");
     await heicLibrary.ready;
   }

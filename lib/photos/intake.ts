@@ -1,4 +1,5 @@
 import "server-only";
+import { isMirrored, orientationOf } from "@/lib/domain/photo/orientation";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { DecoderPool } from "@/lib/photos/decoder-pool";
 import { decoderPool } from "@/lib/photos/decoder-pool";
@@ -11,9 +12,6 @@ import type { PhotoKind, PreparedPhoto, PreparedPicture } from "@/lib/photos/pre
 import { receive, type Body, type Declared } from "@/lib/photos/receive";
 import { sniff } from "@/lib/photos/sniff";
 import { parseTakenAt } from "@/lib/photos/taken-at";
-
-/** EXIF orientations that mirror as well as turn (CIPA DC-008, tag 274). */
-const MIRRORED_ORIENTATIONS = [2, 4, 5, 7];
 
 /**
  * Takes one photo in: counts, sniffs, checks size by the header, decodes in a child process, and
@@ -50,7 +48,7 @@ export async function takeIn(
     kind: sniffed.kind,
     width,
     height,
-    mirroredFlag: mirrored || MIRRORED_ORIENTATIONS.includes(facts.orientation ?? 1),
+    mirroredFlag: mirrored || isMirrored(orientationOf(facts.orientation)),
     takenAt: parseTakenAt(facts.takenAt, facts.offset),
   });
 }

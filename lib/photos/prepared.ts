@@ -1,3 +1,5 @@
+import type { MeasuredPhoto } from "@/lib/domain/photo/advice";
+
 /** Longest side, in pixels, of each picture kept; a smaller photo is never enlarged. */
 export const KEPT_SIZES = [2048, 1024, 320] as const;
 export type KeptSize = (typeof KEPT_SIZES)[number];
@@ -13,21 +15,13 @@ export type KeptPicture = {
   readonly bytes: Buffer;
 };
 
-export type PhotoMeasures = {
-  /** Variance of the Laplacian of the 1024-pixel grey picture; higher is sharper. */
-  readonly sharpness: number;
-  /** Mean grey 0..255, and the shares of pixels crushed to black or burnt to white, 0..1. */
-  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
-  /** Difference hash, 16 hexadecimal digits; few differing bits mean the same picture again. */
-  readonly hash: string;
-};
-
 /** What is kept of one picture: upright, three sizes, largest first, and what was measured on it. */
 export type PreparedPicture = {
   readonly sizes: readonly [KeptPicture, KeptPicture, KeptPicture];
   /** At most 32 pixels a side, a JPEG small enough to stand in a page. */
   readonly placeholder: { readonly width: number; readonly height: number; readonly bytes: Buffer };
-  readonly measures: PhotoMeasures;
+  /** Sharpness, light and hash, measured at 1024 pixels. */
+  readonly measures: MeasuredPhoto;
 };
 
 /**

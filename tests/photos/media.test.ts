@@ -3,7 +3,7 @@ import { existsSync } from "node:fs";
 import { cp, mkdir, mkdtemp, readdir, readFile, rm, stat, utimes, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { openFolderStore } from "@/lib/media/folder-store";
 import { openSecrets, SecretsDamaged } from "@/lib/media/secrets";

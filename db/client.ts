@@ -1,0 +1,54 @@
+import "server-only";
+import { mkdirSync } from "node:fs";
+import { join, resolve } from "node:path";
+import Sqlite from "better-sqlite3";
+import { drizzle, type BetterSQLite3Database } from "drizzle-orm/better-sqlite3";
+
+export type Database = BetterSQLite3Database & { readonly $client: Sqlite.Database };
+/** What a change gets: the open transaction, and nothing else. */
+export type Transaction = Parameters<Parameters<Database["transaction"]>[0]>[0];
+
+/**
+ * Set and asserted on every open. SQLite falls back to synchronous NORMAL when a WAL database is
+ * opened again, which loses acknowledged rows in a power cut; FULL is 2.
+ */
+const PRAGMAS = [
+  ["journal_mode", "WAL", "wal"],
+  ["synchronous", "FULL", 2],
+  ["foreign_keys", "ON", 1],
+  ["busy_timeout", "5000", 5000],
+  ["secure_delete", "ON", 1],
+  ["trusted_schema", "OFF", 0],
+] as const;
+
+/** The one way to open the database, for app, commands and tests alike. Throws when a pragma does not hold. */
+export function openDatabase(file: string): Database {
+  const client = new Sqlite(file);
+  for (const [name, value, expected] of PRAGMAS) {
+    client.pragma(`${name} = ${value}`);
+    const actual: unknown = client.pragma(name, { simple: true });
+    // An in-memory database of a test has no write-ahead log.
+    const holds = actual === expected || (name === "journal_mode" && actual === "memory");
+    if (!holds) throw new Error(`pragma ${name} is not ${value}`);
+  }
+  return drizzle({ client });
+}
+
+export function dataDir(): string {
+  return resolve(process.env["DATA_DIR"] ?? "data");
+}
+
+// Next bundles this module several times into one process; they share one connection.
+const SHARED = Symbol.for("trueside.database");
+type Shared = { [SHARED]?: { readonly dir: string; readonly db: Database } };
+
+/** The practice's database in `DATA_DIR`, opened once a process. */
+export function database(): Database {
+  const shared = globalThis as Shared; // a symbol of our own on the global object
+  const dir = dataDir();
+  if (shared[SHARED]?.dir !== dir) {
+    mkdirSync(dir, { recursive: true, mode: 0o700 });
+    shared[SHARED] = { dir, db: openDatabase(join(dir, "trueside.db")) };
+  }
+  return shared[SHARED].db;
+}

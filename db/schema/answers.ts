@@ -1,0 +1,186 @@
+import { sql } from "drizzle-orm";
+import { check, foreignKey, index, integer, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
+import { children, ofChild } from "@/db/schema/care";
+import { photoSets, photos } from "@/db/schema/photos";
+import { people } from "@/db/schema/practice";
+
+/** Who is answering a photo set just now; a lease that lapses when it is not renewed. */
+export const claims = sqliteTable("claims", {
+  photoSetId: text("photo_set_id").primaryKey().references(() => photoSets.id),
+  personId: text("person_id").notNull().references(() => people.id),
+  claimedAt: integer("claimed_at").notNull(),
+  lapsesAt: integer("lapses_at").notNull(),
+});
+
+/** What one therapist has typed, chosen and drawn so far; theirs even when somebody else answers first. */
+export const drafts = sqliteTable(
+  "drafts",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    photoSetId: text("photo_set_id").notNull(),
+    personId: text("person_id").notNull().references(() => people.id),
+    /** JSON, `AnswerDraft`, parsed on the way out. */
+    body: text("body").notNull(),
+    version: integer("version").notNull(),
+    savedAt: integer("saved_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.photoSetId, t.childId, t.familyId],
+      foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
+    }),
+    uniqueIndex("drafts_own").on(t.photoSetId, t.personId),
+  ],
+);
+
+/** Never edited. One a photo set. */
+export const answers = sqliteTable(
+  "answers",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    photoSetId: text("photo_set_id").notNull(),
+    kind: text("kind", { enum: ["answer", "take-again"] }).notNull(),
+    summary: text("summary").notNull(),
+    nextStep: text("next_step", {
+      enum: ["new-photo", "keep-going", "open-next-phase", "book-assessment"],
+    }).notNull(),
+    nextView: text("next_view", { enum: ["behind", "front", "head-end", "other"] }),
+    takeAgainReason: text("take_again_reason"),
+    /** Why the therapist's judgement of the side down differs from the computed side check. */
+    sideReason: text("side_reason").notNull().default(""),
+    answeredBy: text("answered_by").notNull().references(() => people.id),
+    answeredAt: integer("answered_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.photoSetId, t.childId, t.familyId],
+      foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
+    }),
+    unique("answers_of_child").on(t.id, t.childId, t.familyId),
+    uniqueIndex("answers_once").on(t.photoSetId),
+    index("answers_child").on(t.childId, t.answeredAt),
+  ],
+);
+
+export const seenLive = sqliteTable(
+  "seen_live",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    exerciseKey: text("exercise_key").notNull(),
+    setupId: text("setup_id").notNull(),
+    how: text("how", { enum: ["visit", "call"] }).notNull(),
+    /** When the child was seen: the start of that local day where only the day is known. */
+    seenAt: integer("seen_at").notNull(),
+    note: text("note").notNull().default(""),
+    recordedBy: text("recorded_by").notNull().references(() => people.id),
+    recordedAt: integer("recorded_at").notNull(),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    unique("seen_live_of_child").on(t.id, t.childId, t.familyId),
+  ],
+);
+
+/** One verdict on one item. `sequence` is the order of recording over the whole practice. */
+export const verdicts = sqliteTable(
+  "verdicts",
+  {
+    sequence: integer("sequence").primaryKey({ autoIncrement: true }),
+    ...ofChild(),
+    answerId: text("answer_id"),
+    seenLiveId: text("seen_live_id"),
+    exerciseKey: text("exercise_key").notNull(),
+    itemKey: text("item_key").notNull(),
+    isStop: integer("is_stop", { mode: "boolean" }).notNull(),
+    verdict: text("verdict", { enum: ["in-place", "fix", "not-visible", "not-part"] }).notNull(),
+    /** The words the family reads, sides filled in. */
+    cue: text("cue"),
+    sidesKey: text("sides_key").notNull(),
+    /** When the photo was taken or the child seen; null when unknown. */
+    evidenceAt: integer("evidence_at"),
+    judgedBy: text("judged_by").notNull().references(() => people.id),
+    judgedAt: integer("judged_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.answerId, t.childId, t.familyId],
+      foreignColumns: [answers.id, answers.childId, answers.familyId],
+    }),
+    foreignKey({
+      columns: [t.seenLiveId, t.childId, t.familyId],
+      foreignColumns: [seenLive.id, seenLive.childId, seenLive.familyId],
+    }),
+    uniqueIndex("verdicts_answer").on(t.answerId, t.itemKey),
+    index("verdicts_child").on(t.childId, t.exerciseKey, t.sequence),
+    check("verdicts_source", sql`(${t.answerId} is null) <> (${t.seenLiveId} is null)`),
+    check("verdicts_stop", sql`not (${t.isStop} and ${t.verdict} = 'not-part')`),
+  ],
+);
+
+/** The marks of one answer on one photo: versioned JSON, parsed strictly on the way out. */
+export const marks = sqliteTable(
+  "marks",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    answerId: text("answer_id").notNull(),
+    photoId: text("photo_id").notNull(),
+    body: text("body").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.answerId, t.childId, t.familyId],
+      foreignColumns: [answers.id, answers.childId, answers.familyId],
+    }),
+    foreignKey({
+      columns: [t.photoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    uniqueIndex("marks_once").on(t.answerId, t.photoId),
+  ],
+);
+
+/** A stop a therapist placed without a photo. Lifted by an act of its own, with its reason. */
+export const staffStops = sqliteTable(
+  "staff_stops",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    /** Null stops every exercise. */
+    exerciseKey: text("exercise_key"),
+    reason: text("reason").notNull(),
+    placedBy: text("placed_by").notNull().references(() => people.id),
+    placedAt: integer("placed_at").notNull(),
+    liftedBy: text("lifted_by").references(() => people.id),
+    liftedAt: integer("lifted_at"),
+    liftReason: text("lift_reason"),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    index("staff_stops_child").on(t.childId),
+  ],
+);
+
+/** One try at a stop's question by one person. */
+export const readBacks = sqliteTable(
+  "read_backs",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    /** What stopped: `answer`, `staff-stop` or `symptom`, and its id. */
+    stopKind: text("stop_kind", { enum: ["answer", "staff-stop", "symptom"] }).notNull(),
+    stopId: text("stop_id").notNull(),
+    personId: text("person_id").notNull().references(() => people.id),
+    question: text("question").notNull(),
+    choice: text("choice").notNull(),
+    isRight: integer("is_right", { mode: "boolean" }).notNull(),
+    answeredAt: integer("answered_at").notNull(),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    index("read_backs_stop").on(t.stopKind, t.stopId, t.personId),
+  ],
+);

@@ -1,0 +1,151 @@
+import { sql } from "drizzle-orm";
+import { check, foreignKey, index, integer, real, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
+import { children, ofChild, setups } from "@/db/schema/care";
+import { people } from "@/db/schema/practice";
+
+/** Exists for nobody but its sender until `sentAt` is set by the finishing act. */
+export const photoSets = sqliteTable(
+  "photo_sets",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    exerciseKey: text("exercise_key").notNull(),
+    phase: text("phase", { enum: ["position", "breath", "movement", "activation"] }).notNull(),
+    /** The confirmed set-up that the family was shown. */
+    setupId: text("setup_id").notNull(),
+    sentBy: text("sent_by").notNull().references(() => people.id),
+    startedAt: integer("started_at").notNull(),
+    sentAt: integer("sent_at"),
+    /** When the photo was taken, from the file or the parent; null when nobody knows. */
+    takenAt: integer("taken_at"),
+    takenAtSource: text("taken_at_source", { enum: ["file", "parent", "unknown"] }).notNull().default("unknown"),
+    /** Missing, or older than the last answer: such a set never lifts a stop. */
+    isOld: integer("is_old", { mode: "boolean" }).notNull().default(false),
+    note: text("note").notNull().default(""),
+    /** "sent for the wrong child" or withdrawn consent: it counts nowhere any more. */
+    voidedAt: integer("voided_at"),
+    voidedBy: text("voided_by"),
+    voidReason: text("void_reason", { enum: ["wrong-child", "consent-withdrawn"] }),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    foreignKey({
+      columns: [t.setupId, t.childId, t.familyId],
+      foreignColumns: [setups.id, setups.childId, setups.familyId],
+    }),
+    unique("photo_sets_of_child").on(t.id, t.childId, t.familyId),
+    index("photo_sets_sent").on(t.sentAt),
+    index("photo_sets_child").on(t.childId, t.exerciseKey, t.sentAt),
+  ],
+);
+
+export const photos = sqliteTable(
+  "photos",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    photoSetId: text("photo_set_id").notNull(),
+    ordinal: integer("ordinal").notNull(),
+    view: text("view", { enum: ["behind", "front", "head-end", "other"] }).notNull(),
+    /** Upright size of the largest kept picture, in pixels. */
+    width: integer("width").notNull(),
+    height: integer("height").notNull(),
+    /** JPEG at most 32 pixels a side, base64. */
+    placeholder: text("placeholder").notNull(),
+    sharpness: real("sharpness").notNull(),
+    exposureMean: real("exposure_mean").notNull(),
+    exposureDarkShare: real("exposure_dark_share").notNull(),
+    exposureLightShare: real("exposure_light_share").notNull(),
+    hash: text("hash").notNull(),
+    mirroredFlag: integer("mirrored_flag", { mode: "boolean" }).notNull(),
+    takenAt: integer("taken_at"),
+    /** What the parent answered for the side check: fractions of the upright photo. */
+    headX: real("head_x"),
+    headY: real("head_y"),
+    facing: text("facing", { enum: ["front", "back", "unsure"] }),
+    sideCheck: text("side_check", {
+      enum: ["opposite", "matches", "looks-opposite", "looks-right-not-proven", "cannot-tell"],
+    }),
+    receivedBytes: integer("received_bytes").notNull(),
+    receivedSha256: text("received_sha256").notNull(),
+    storedAt: integer("stored_at").notNull(),
+    removedAt: integer("removed_at"),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.photoSetId, t.childId, t.familyId],
+      foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
+    }),
+    unique("photos_of_child").on(t.id, t.childId, t.familyId),
+    uniqueIndex("photos_place").on(t.photoSetId, t.ordinal).where(sql`removed_at is null`),
+    index("photos_hash").on(t.hash),
+    check("photos_ordinal", sql`${t.ordinal} between 1 and 4`),
+  ],
+);
+
+/** Every encrypted file in the media folder has its row here, and every row its file. */
+export const mediaFiles = sqliteTable(
+  "media_files",
+  {
+    fileId: text("file_id").primaryKey(),
+    ...ofChild(),
+    photoId: text("photo_id").notNull(),
+    kind: text("kind", { enum: ["2048", "1024", "320", "marked"] }).notNull(),
+    /** Set for `marked`: the answer whose marks are drawn in. */
+    answerId: text("answer_id"),
+    width: integer("width").notNull(),
+    height: integer("height").notNull(),
+    byteLength: integer("byte_length").notNull(),
+    sha256: text("sha256").notNull(),
+    keyId: text("key_id").notNull(),
+    storedAt: integer("stored_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.photoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    index("media_files_photo").on(t.photoId, t.kind),
+  ],
+);
+
+export const symptomReports = sqliteTable(
+  "symptom_reports",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    tier: text("tier", { enum: ["urgent", "today"] }).notNull(),
+    /** JSON array of symptom keys. */
+    symptoms: text("symptoms").notNull(),
+    note: text("note").notNull().default(""),
+    photoSetId: text("photo_set_id"),
+    reportedBy: text("reported_by").notNull().references(() => people.id),
+    reportedAt: integer("reported_at").notNull(),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    unique("symptom_reports_of_child").on(t.id, t.childId, t.familyId),
+    index("symptom_reports_child").on(t.childId),
+  ],
+);
+
+/** The only thing that lifts a symptom stop: who was spoken to and what came of it. */
+export const symptomClearances = sqliteTable(
+  "symptom_clearances",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    reportId: text("report_id").notNull(),
+    spokeTo: text("spoke_to").notNull(),
+    outcome: text("outcome").notNull(),
+    clearedBy: text("cleared_by").notNull().references(() => people.id),
+    clearedAt: integer("cleared_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.reportId, t.childId, t.familyId],
+      foreignColumns: [symptomReports.id, symptomReports.childId, symptomReports.familyId],
+    }),
+    uniqueIndex("symptom_clearances_once").on(t.reportId),
+  ],
+);

@@ -1,0 +1,81 @@
+import "server-only";
+import { headers } from "next/headers";
+import { notFound, redirect } from "next/navigation";
+import type { z } from "zod";
+import { grant, type GrantOf } from "@/lib/access/grant";
+import { isOwnOrigin } from "@/lib/access/origin";
+import { signedIn } from "@/lib/access/session";
+import { POLICY, type Ability } from "@/lib/domain/policy/policy";
+import { refuse, type Problem, type Result } from "@/lib/domain/result";
+
+/** What a form shows after it was sent: the problem and what was typed, or that it is done. */
+export type FormState = {
+  readonly problem: Problem | null;
+  readonly typed: Readonly<Record<string, string>>;
+  readonly isDone: boolean;
+};
+export const FRESH: FormState = { problem: null, typed: {}, isDone: false };
+
+/** Where to go next; without it the page shows its own form as done. */
+export type Done = { readonly goTo?: string };
+
+/** Every form carries them: the key that makes the act happen once, and whom it is about. */
+const OWN_FIELDS = ["once", "childId", "familyId"] as const;
+const ONCE = /^[0-9a-f-]{36}$/;
+
+/**
+ * The only maker of server actions: origin, session, grant and form, in that order, then the act.
+ * The form names its `childId` or `familyId` as the ability's scope asks; all else is parsed strictly.
+ */
+export function action<A extends Ability, S extends z.ZodType>(
+  ability: A,
+  schema: S,
+  run: (grant: GrantOf<A>, input: z.output<S>, now: number) => Promise<Result<Done>>,
+): (state: FormState, form: FormData) => Promise<FormState> {
+  return async (_state, form) => {
+    if (!isOwnOrigin(await headers())) notFound();
+    const actor = await signedIn();
+    const scope = POLICY[ability].scope;
+    const once = text(form, "once");
+    const granted = await grant(
+      actor, ability,
+      scope === "child" ? text(form, "childId") : scope === "family" ? text(form, "familyId") : null,
+      once !== null && ONCE.test(once) ? once : null,
+    );
+    const result = granted.once === null ? refuse("form-invalid") : await parsedAndRun(granted, form);
+    if (!result.ok) return { problem: result.problem, typed: typedIn(form), isDone: false };
+    if (result.value.goTo) redirect(result.value.goTo);
+    return { ...FRESH, isDone: true };
+  };
+
+  async function parsedAndRun(granted: GrantOf<A>, form: FormData): Promise<Result<Done>> {
+    const parsed = schema.safeParse(fieldsOf(form));
+    if (parsed.success) return run(granted, parsed.data, Date.now());
+    const field = parsed.error.issues[0]?.path[0];
+    return refuse("form-invalid", typeof field === "string" ? { field } : {});
+  }
+}
+
+/** Fields sent once are strings, fields sent several times are arrays of strings; files are not taken. */
+function fieldsOf(form: FormData): Record<string, string | string[]> {
+  const fields: Record<string, string | string[]> = Object.create(null);
+  for (const name of new Set(form.keys())) {
+    // `$ACTION_…` fields are the framework's own.
+    if (name.startsWith("$") || (OWN_FIELDS as readonly string[]).includes(name)) continue;
+    const values = form.getAll(name).filter((value) => typeof value === "string");
+    const [only] = values;
+    if (only !== undefined) fields[name] = values.length === 1 ? only : values;
+  }
+  return { ...fields };
+}
+
+function typedIn(form: FormData): Record<string, string> {
+  return Object.fromEntries(
+    Object.entries(fieldsOf(form)).flatMap(([name, value]) => (typeof value === "string" ? [[name, value]] : [])),
+  );
+}
+
+function text(form: FormData, name: string): string | null {
+  const value = form.get(name);
+  return typeof value === "string" && value !== "" ? value : null;
+}

@@ -1,0 +1,79 @@
+import "server-only";
+import { and, eq, isNull } from "drizzle-orm";
+import { notFound } from "next/navigation";
+import { database } from "@/db/client";
+import { careLinks, children, families } from "@/db/schema/care";
+import { isStaff, type Actor } from "@/lib/access/actor";
+import { may, POLICY, type Ability, type AbilityIn, type Scope } from "@/lib/domain/policy/policy";
+
+declare const proof: unique symbol;
+
+type Granted<A extends Ability> = {
+  readonly actor: Actor;
+  readonly practiceId: string;
+  /** The key made in the person's browser for this act; the same key does it once. */
+  readonly once: string | null;
+  readonly [proof]: A;
+};
+export type PracticeGrant<A extends AbilityIn<"practice">> = Granted<A>;
+export type FamilyGrant<A extends AbilityIn<"family">> = Granted<A> & { readonly familyId: string };
+export type ChildGrant<A extends AbilityIn<"child">> = Granted<A> & {
+  readonly familyId: string;
+  readonly childId: string;
+};
+
+/** The grant an ability is made for. */
+export type GrantOf<A extends Ability> = A extends AbilityIn<"child">
+  ? ChildGrant<A>
+  : A extends AbilityIn<"family">
+    ? FamilyGrant<A>
+    : A extends AbilityIn<"practice">
+      ? PracticeGrant<A>
+      : never;
+
+/**
+ * The only maker of a grant. `id` is the family or child the ability is scoped to, and is not used
+ * for the practice. What is absent and what is not theirs end alike, in the not-found page.
+ */
+export async function grant<A extends Ability>(
+  actor: Actor,
+  ability: A,
+  id: string | null,
+  once: string | null = null,
+): Promise<GrantOf<A>> {
+  const reach = may(actor.role, ability) ? reachOf(actor, POLICY[ability].scope, id) : null;
+  if (!reach) notFound();
+  // The one cast that mints a grant: the scope was checked against the database just now.
+  return { actor, practiceId: actor.practiceId, once, ...reach } as unknown as GrantOf<A>;
+}
+
+type Reach = { readonly familyId?: string; readonly childId?: string };
+
+function reachOf(actor: Actor, scope: Scope, id: string | null): Reach | null {
+  if (scope === "practice") return isStaff(actor.role) ? {} : null;
+  if (!id) return null;
+  return scope === "family" ? reachFamily(actor, id) : reachChild(actor, id);
+}
+
+function reachFamily(actor: Actor, familyId: string): Reach | null {
+  const db = database();
+  if (isStaff(actor.role)) {
+    return db.select({ familyId: families.id }).from(families)
+      .where(and(eq(families.id, familyId), eq(families.practiceId, actor.practiceId))).get() ?? null;
+  }
+  return db.select({ familyId: careLinks.familyId }).from(careLinks)
+    .where(and(eq(careLinks.personId, actor.personId), eq(careLinks.familyId, familyId), isNull(careLinks.endedAt)))
+    .limit(1).get() ?? null;
+}
+
+function reachChild(actor: Actor, childId: string): Reach | null {
+  const db = database();
+  if (isStaff(actor.role)) {
+    return db.select({ childId: children.id, familyId: children.familyId }).from(children)
+      .innerJoin(families, eq(families.id, children.familyId))
+      .where(and(eq(children.id, childId), eq(families.practiceId, actor.practiceId))).get() ?? null;
+  }
+  return db.select({ childId: careLinks.childId, familyId: careLinks.familyId }).from(careLinks)
+    .where(and(eq(careLinks.personId, actor.personId), eq(careLinks.childId, childId), isNull(careLinks.endedAt)))
+    .limit(1).get() ?? null;
+}

@@ -175,14 +175,21 @@ describe("stop by an item", () => {
 
   test("verdicts count in the order they were recorded, not in the order they are handed over", () => {
     const lifted = after(["side-down", "in-place", stopAt + DAY]).verdicts;
-    expect(at(facts({ verdicts: [...lifted].reverse() })).state).toBe("go");
-    expect(at(facts({ verdicts: [...stopped].reverse() })).state).toBe("stop");
+    expect(at(facts({ verdicts: lifted.toReversed() })).state).toBe("go");
+    expect(at(facts({ verdicts: stopped.toReversed() })).state).toBe("stop");
   });
 
   test("of the position it stops every phase, opened or not", () => {
     for (const phase of ["position", "breath", "movement", "activation"] as const) {
       expect(at(after(), phase).state).toBe("stop");
     }
+  });
+
+  test("of several, the newest is named first, whatever its item's place in the list", () => {
+    const later = after(["prop-place", "fix", stopAt + DAY]);
+    expect(at(later)).toMatchObject({ state: "stop", decidedAt: stopAt + DAY, reasons: [{ itemKey: "prop-place" }, { itemKey: "side-down" }] });
+    const earlier = after(["prop-place", "fix", stopAt + DAY], ["side-down", "fix", stopAt + 2 * DAY]);
+    expect(at(earlier)).toMatchObject({ decidedAt: stopAt + 2 * DAY, reasons: [{ itemKey: "side-down" }, { itemKey: "prop-place" }] });
   });
 
   test("outlives its set-up, a new record and an item list without it", () => {
@@ -254,6 +261,10 @@ describe("not yet", () => {
     expect(codes(given, "position", NOW)).toEqual(["reassessment-past"]);
   });
 
+  test("a reassessment date that is not a number counts as past", () => {
+    expect(at(facts({ ...good, record: { id: "record-1", reassessBy: Number.NaN } })).state).toBe("not-yet");
+  });
+
   test("all reasons are listed, the strongest first", () => {
     const verdicts = [said("side-down", "fix", MONDAY + DAY), said("elbow-high", "fix", MONDAY + DAY)];
     const given = facts({ verdicts, record: { id: "record-2", reassessBy: MONDAY } });
@@ -293,6 +304,12 @@ describe("opening a phase", () => {
     expect(at(breath(["side-down", "not-visible", openedAt + DAY]), "breath").state).toBe("photo-first");
   });
 
+  test("opened a second time, it asks for its photo again", () => {
+    const given = breath(["side-down", "in-place", openedAt + DAY]);
+    const again = [open("breath", openedAt + 2 * DAY), ...phasesOpened];
+    expect(at({ ...given, phasesOpened: again }, "breath").state).toBe("photo-first");
+  });
+
   test("a fix of the position stands in the breath too", () => {
     expect(at(breath(["elbow-high", "fix", openedAt + DAY]), "breath")).toMatchObject({
       state: "go-and-fix",
@@ -326,6 +343,18 @@ describe("when the sides change", () => {
     const fix = said("bottom-arm-long", "fix", MONDAY + 2 * DAY);
     const since = allInPlace(changedAt + DAY, underRight).filter((each) => each.itemKey !== "bottom-arm-long");
     expect(at(facts({ setup: turned, verdicts: [...before, fix, ...since] }))).toMatchObject({ state: "go", fixes: [] });
+  });
+
+  test("an item that does not say counts as side-dependent", () => {
+    const items = [{ key: "side-down", phase: "position" as const, requiredForGo: true, isStop: true }];
+    const verdicts = [said("side-down", "in-place", MONDAY + DAY)];
+    expect(at(facts({ setup: { ...confirmed, items }, verdicts })).state).toBe("go");
+    expect(at(facts({ setup: { ...turned, items }, verdicts })).state).toBe("photo-first");
+  });
+
+  test("a verdict for other sides never counts, whenever it was given", () => {
+    const verdicts = allInPlace(changedAt + DAY, { sidesKey: "lies-left" });
+    expect(at(facts({ setup: turned, verdicts })).state).toBe("photo-first");
   });
 
   test("there and back again does not revive the old verdicts", () => {

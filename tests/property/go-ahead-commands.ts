@@ -1,4 +1,4 @@
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { COVERAGES, PHASES, VERDICTS, type Phase, type Verdict } from "@/lib/domain/setup/vocabulary";
 import { DAY, HOUR, ITEMS, MONDAY } from "@/tests/domain/go-ahead-scene";
 import { Model, type Run } from "@/tests/property/go-ahead-model";

@@ -1,4 +1,4 @@
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { goAhead } from "@/lib/domain/setup/go-ahead";
 import { REASON_STATE, type Reason } from "@/lib/domain/setup/go-ahead-reasons";
@@ -113,7 +113,7 @@ describe("what holds whatever has happened", () => {
     fc.assert(
       fc.property(acts, phase, (steps, of) => {
         const { facts, model } = after(steps);
-        const turned = { ...facts, verdicts: [...facts.verdicts].reverse() };
+        const turned = { ...facts, verdicts: facts.verdicts.toReversed() };
         const sorted = (given: typeof facts) => {
           const { state, fixes, reasons } = goAhead(given, of, model.now);
           return { state, fixes, reasons: reasons.map(spelled).sort() };

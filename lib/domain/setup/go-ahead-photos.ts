@@ -38,11 +38,11 @@ export function photoFirstReasons(
 }
 
 /**
- * A later phase, newly opened, rests on a picture of that phase: judged after the opening, and not
- * known to have been taken before it. The answer that opened it is of the same instant: too early.
+ * A later phase, newly opened, rests on a picture of that phase: taken after the opening or, where
+ * nobody knows when, judged after it. The answer that opened it is of the same instant: too early.
  */
 const isOfPhase = (judged: JudgedItem, openedAt: number): boolean =>
-  judged.judgedAt > openedAt && (knownEvidence(judged) ?? judged.judgedAt) > openedAt;
+  (knownEvidence(judged) ?? judged.judgedAt) > openedAt;
 
 /** Weeks are of 168 hours: a clock change may move the limit by an hour, which harms nobody. */
 function longAgo(facts: GoAheadFacts, judged: readonly JudgedItem[], nowMs: number): readonly Reason[] {

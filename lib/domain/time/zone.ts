@@ -43,7 +43,7 @@ function stretchesOf(zone: string): readonly OffsetStretch[] {
   let from = -Infinity;
   const all = rules.untils.map((until, at) => {
     // Their offsets are minutes to add to local time, west positive; ours the other way about, in ms.
-    const stretch = { from, to: until ?? Infinity, offset: -Math.round((rules.offsets[at] ?? 0) * 60_000) };
+    const stretch = { from, to: until ?? Infinity, offset: 0 - Math.round((rules.offsets[at] ?? 0) * 60_000) };
     from = stretch.to;
     return stretch;
   });

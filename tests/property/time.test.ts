@@ -1,0 +1,162 @@
+import fc from "fast-check";
+import { expect, it } from "vitest";
+import { endOfLocalDay, instantOf, localDate, localOf } from "@/lib/domain/time/local";
+import { addWorkingMs, answerTimeMs, dueAt, nextOpening, workingMsBetween } from "@/lib/domain/time/working-time";
+import type { CalendarHistory, OpenSpan, Pause, WorkingCalendar, WorkingWeek } from "@/lib/domain/time/working-week";
+
+const MINUTE = 60_000;
+
+// Moments on which each zone's clock jumped (IANA tzdata), and one on which none did.
+const moments: readonly (readonly [zone: string, around: string])[] = [
+  ["America/New_York", "2025-03-09T07:00:00Z"],
+  ["America/New_York", "2025-11-02T06:00:00Z"],
+  ["Europe/London", "2025-10-26T01:00:00Z"],
+  ["Australia/Lord_Howe", "2024-04-06T15:00:00Z"],
+  ["Australia/Lord_Howe", "2024-10-05T15:30:00Z"],
+  ["Pacific/Apia", "2011-12-30T10:00:00Z"],
+  ["Africa/Casablanca", "2026-09-20T01:00:00Z"],
+  ["America/Sao_Paulo", "2018-11-04T03:00:00Z"],
+  ["Antarctica/Troll", "2024-03-31T01:00:00Z"],
+  ["Asia/Kathmandu", "2026-01-01T00:00:00Z"],
+];
+
+const moment = fc.tuple(fc.constantFrom(...moments), fc.integer({ min: -4320, max: 4320 })).map(([[zone, around], minutes]) => ({
+  zone,
+  start: Date.parse(around) + minutes * MINUTE,
+}));
+const clock = (minutes: number) => `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+const span: fc.Arbitrary<OpenSpan> = fc
+  .tuple(fc.integer({ min: 0, max: 95 }), fc.integer({ min: 0, max: 96 }))
+  .map(([from, to]) => [clock(from * 15), clock(to * 15)] as const);
+const week: fc.Arbitrary<WorkingWeek> = fc
+  .array(fc.array(span, { maxLength: 3 }), { minLength: 7, maxLength: 7 })
+  .map((days) => Object.fromEntries(days.map((spans, at) => [String(at + 1), spans])));
+const pauses = (start: number): fc.Arbitrary<Pause[]> =>
+  fc.array(
+    fc.tuple(fc.integer({ min: -500, max: 6000 }), fc.integer({ min: 0, max: 3000 })).map(([from, length]) => ({
+      from: start + from * MINUTE,
+      until: start + (from + length) * MINUTE,
+    })),
+    { maxLength: 3 },
+  );
+const scene = fc.tuple(moment, week, fc.array(fc.integer({ min: -3, max: 5 }), { maxLength: 2 }), fc.integer({ min: 0, max: 7200 })).map(
+  ([{ zone, start }, hours, closed, length]) => {
+    const closures = closed.map((days) => localDate(start + days * 1440 * MINUTE, zone));
+    const calendar: WorkingCalendar = { zone, week: hours, closures };
+    return { calendar, start, end: start + length * MINUTE };
+  },
+);
+
+/**
+ * The written rule said again without intervals: for each minute, is what the wall clock shows
+ * within a span that opened today, or yesterday and runs past midnight?
+ */
+function isWorkingMinute({ zone, week: hours, closures }: WorkingCalendar, instant: number): boolean {
+  const { hour, minute, weekday, year, month, day } = localOf(instant, zone);
+  const now = hour * 60 + minute;
+  const spansOf = (weekdayThen: number) => Object.entries(hours).find(([key]) => key === String(weekdayThen))?.[1] ?? [];
+  const minutes = (time: string) => Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
+  const isoOf = (days: number) => new Date(Date.UTC(year, month - 1, day + days)).toISOString().slice(0, 10);
+  const today = closures.includes(isoOf(0))
+    ? []
+    : spansOf(weekday).filter(([from, to]) => now >= minutes(from) && (minutes(to) <= minutes(from) || now < minutes(to)));
+  const yesterday = closures.includes(isoOf(-1))
+    ? []
+    : spansOf(weekday === 1 ? 7 : weekday - 1).filter(([from, to]) => minutes(to) <= minutes(from) && now < minutes(to));
+  return today.length + yesterday.length > 0;
+}
+
+it("counts what a minute-by-minute reading of the wall clock counts", () => {
+  fc.assert(
+    fc.property(scene, ({ calendar, start, end }) => {
+      let minutes = 0;
+      for (let instant = start; instant < end; instant += MINUTE) if (isWorkingMinute(calendar, instant)) minutes += 1;
+      expect(workingMsBetween(calendar, start, end)).toBe(minutes * MINUTE);
+    }),
+    { numRuns: 150 },
+  );
+});
+
+it("adds up: a stretch is the sum of its parts, and adding undoes counting", () => {
+  fc.assert(
+    fc.property(scene, fc.double({ min: 0, max: 1, noNaN: true }), ({ calendar, start, end }, share) => {
+      const middle = Math.floor(start + share * (end - start));
+      const whole = workingMsBetween(calendar, start, end);
+      expect(workingMsBetween(calendar, start, middle) + workingMsBetween(calendar, middle, end)).toBe(whole);
+      const reached = addWorkingMs(calendar, start, whole);
+      expect(reached).not.toBeNull();
+      expect(reached ?? Infinity).toBeLessThanOrEqual(end);
+      expect(workingMsBetween(calendar, start, reached ?? end)).toBe(whole);
+      // The earliest such instant: a millisecond sooner, less has passed.
+      if (whole > 0) expect(workingMsBetween(calendar, start, (reached ?? end) - 1)).toBe(whole - 1);
+    }),
+    { numRuns: 300 },
+  );
+});
+
+it("opens at the first minute that works", () => {
+  fc.assert(
+    fc.property(scene, ({ calendar, start }) => {
+      const opening = nextOpening(calendar, start);
+      if (opening === null) {
+        expect(workingMsBetween(calendar, start, start + 30 * 1440 * MINUTE)).toBe(0);
+        return;
+      }
+      expect(workingMsBetween(calendar, start, opening)).toBe(0);
+      expect(isWorkingMinute(calendar, opening)).toBe(true);
+    }),
+    { numRuns: 300 },
+  );
+});
+
+it("answer time is never negative, never shrinks, and due is when the promise is spent", () => {
+  const clockScene = scene.chain((made) =>
+    fc.tuple(fc.constant(made), pauses(made.start), week, fc.integer({ min: -2000, max: 4000 }), fc.integer({ min: 1, max: 2400 })),
+  );
+  fc.assert(
+    fc.property(clockScene, ([{ calendar, start, end }, waits, later, change, promise]) => {
+      const history: CalendarHistory = {
+        zone: calendar.zone,
+        closures: calendar.closures,
+        versions: [
+          { effectiveFrom: start - 90 * 1440 * MINUTE, week: calendar.week, promiseMs: promise * MINUTE },
+          { effectiveFrom: start + change * MINUTE, week: later, promiseMs: promise * MINUTE },
+        ],
+      };
+      const answered = answerTimeMs(history, start, end, waits);
+      expect(answered).toBeGreaterThanOrEqual(0);
+      expect(answered).toBeLessThanOrEqual(workingMsBetween(history, start, end));
+      expect(answerTimeMs(history, end, start, waits)).toBe(0);
+      expect(answerTimeMs(history, start, end + 600 * MINUTE, waits)).toBeGreaterThanOrEqual(answered);
+      let minutes = 0;
+      for (let instant = start; instant < end; instant += MINUTE) {
+        const inForce = instant >= start + change * MINUTE ? later : calendar.week;
+        const waiting = waits.some(({ from, until }) => instant >= from && instant < (until ?? Infinity));
+        if (!waiting && isWorkingMinute({ ...calendar, week: inForce }, instant)) minutes += 1;
+      }
+      expect(answered).toBe(minutes * MINUTE);
+      const due = dueAt(history, start, waits);
+      if (due !== null) {
+        expect(answerTimeMs(history, start, due, waits)).toBe(promise * MINUTE);
+        expect(answerTimeMs(history, start, due - 1, waits)).toBe(promise * MINUTE - 1);
+      }
+    }),
+    { numRuns: 100 },
+  );
+});
+
+it("goes from instant to wall clock and back, but for the second of two like readings", () => {
+  fc.assert(
+    fc.property(moment, ({ zone, start }) => {
+      const local = localOf(start, zone);
+      const back = instantOf(localDate(start, zone), local.hour * 60 + local.minute, zone);
+      expect(back).toBeLessThanOrEqual(start);
+      expect(localOf(back, zone)).toMatchObject({ hour: local.hour, minute: local.minute, day: local.day });
+      const end = endOfLocalDay(localDate(start, zone), zone);
+      expect(end).toBeGreaterThan(start);
+      expect(localDate(end - 1, zone)).toBe(localDate(start, zone));
+      expect(localDate(end, zone) > localDate(start, zone)).toBe(true);
+    }),
+    { numRuns: 500 },
+  );
+});

@@ -130,7 +130,7 @@ describe("the spine from behind", () => {
 const setupOn = (lieOn: Side, isOnHip = false, breatheInto: Side | null = null): DrawnSetup => ({
   lieOn,
   prop: { side: lieOn },
-  topArm: { side: opposite(lieOn), isOnHip },
+  topArm: { side: opposite(lieOn), position: isOnHip ? "on-hip" : "up" },
   bottomArm: { side: lieOn },
   topLeg: { side: opposite(lieOn) },
   bottomLeg: { side: lieOn },
@@ -190,7 +190,7 @@ describe("the set-up from behind", () => {
     const sound = setupOn("left");
     for (const wrong of [
       { prop: { side: "right" } },
-      { topArm: { side: "left", isOnHip: false } },
+      { topArm: { side: "left", position: "up" } },
       { topLeg: { side: "left" } },
       { bottomArm: { side: "right" } },
       { bottomLeg: { side: "right" } },

@@ -1,11 +1,14 @@
 import { along, at, curve, line, outline, type Point } from "@/app/ui/schematic/geometry";
 import { opposite, type Side } from "@/lib/domain/sides";
 
+/** Elbow high with the armpit open, or the hand resting on the top hip. */
+export type DrawnTopArm = "up" | "on-hip";
+
 /** What the drawing needs to know of a set-up; the words stand with whoever shows it. */
 export type DrawnSetup = {
   readonly lieOn: Side;
   readonly prop: { readonly side: Side } | null;
-  readonly topArm: { readonly side: Side; readonly isOnHip: boolean };
+  readonly topArm: { readonly side: Side; readonly position: DrawnTopArm };
   readonly bottomArm: { readonly side: Side };
   readonly topLeg: { readonly side: Side };
   readonly bottomLeg: { readonly side: Side };
@@ -45,6 +48,7 @@ export const SETUP_BOX = { half: 345, top: 18, height: 296 } as const;
  */
 export function setupDrawing(setup: DrawnSetup): SetupDrawing {
   refuseImpossible(setup);
+  const isOnHip = setup.topArm.position === "on-hip";
   const way = setup.lieOn === "left" ? 1 : -1;
   // Drawn with the head at drawing left, which is lying on the left; the other way is its mirror image.
   const p = (x: number, y: number) => at(way * x, y);
@@ -82,7 +86,7 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
       return limb([x, y - 4], [x, y + 4]);
     }),
     blade: smooth([-136, 152], [-116, 148, -104, 158, -98, 166], [-112, 172, -128, 170, -136, 152]),
-    topArm: setup.topArm.isOnHip
+    topArm: isOnHip
       ? [limb([-140, 148], [-66, 78], [4, 138]), limb([4, 138], [20, 148])]
       : [limb([-138, 150], [-178, 66], [-222, 128]), limb([-222, 128], [-231, 143])],
     bottomArm: [limb([-144, 216], [-212, 220], [-286, 222]), limb([-286, 223], [-318, 226])],
@@ -93,7 +97,7 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
       anchor: way === 1 ? "start" : "end",
       down: p(-80, 298),
       up: p(76, 118),
-      breath: isDown ? p(-334, 298) : p(setup.topArm.isOnHip ? -30 : -112, 72),
+      breath: isDown ? p(-334, 298) : p(isOnHip ? -30 : -112, 72),
     },
   };
 }

@@ -15,6 +15,7 @@ export type SetupLabel = {
 /** A resolved set-up as a side-lying figure, back to the viewer. All words come from the caller. */
 export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly label: SetupLabel }) {
   const id = useId();
+  const isOnHip = setup.topArm.position === "on-hip";
   const drawing = setupDrawing(setup);
   const { half, top, height } = SETUP_BOX;
   const limbs = (paths: readonly string[]) => (
@@ -39,7 +40,7 @@ export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly labe
       <path className={styles.floor} d={drawing.floor} />
       {limbs(drawing.bottomArm)}
       {limbs(drawing.bottomLeg)}
-      {setup.topArm.isOnHip ? null : limbs(drawing.topArm)}
+      {isOnHip ? null : limbs(drawing.topArm)}
       <path className={styles.limbEdge} d={drawing.neck} />
       <path className={styles.limb} d={drawing.neck} />
       {drawing.bags.map((bag) => <path key={bag} className={styles.prop} d={bag} />)}
@@ -51,7 +52,7 @@ export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly labe
       <path className={styles.bone} d={drawing.spine} />
       {drawing.ticks.map((tick) => <path key={tick} className={styles.bone} d={tick} />)}
       {drawing.breath.map((ray) => <path key={ray} className={styles.breath} d={ray} />)}
-      {setup.topArm.isOnHip ? limbs(drawing.topArm) : null}
+      {isOnHip ? limbs(drawing.topArm) : null}
       <text className={styles.word} x={drawing.words.up.x} y={drawing.words.up.y} textAnchor={drawing.words.anchor}>{label.up}</text>
       <text className={styles.word} x={drawing.words.down.x} y={drawing.words.down.y} textAnchor={drawing.words.anchor}>{label.down}</text>
       {setup.breatheInto && label.breathe ? (

@@ -224,6 +224,15 @@ describe("stop by symptoms and by staff", () => {
     expect(codes(facts({ ...good, symptomStops }))).toEqual(["symptom-urgent", "symptom-today"]);
   });
 
+  test("of several of one kind the newest is named first", () => {
+    const symptomStops = [3, 5, 4].map((day) => ({ ...symptom("today"), id: `day-${day}`, reportedAt: MONDAY + day * DAY }));
+    const staffStops = [3, 5, 4].map((day) => ({
+      id: `day-${day}`, placedAt: MONDAY + day * DAY, placedBy: "lead", liftedAt: null, exerciseKey: null,
+    }));
+    const named = at(facts({ ...good, symptomStops, staffStops })).reasons.map((reason) => "stopId" in reason && reason.stopId);
+    expect(named).toEqual(["day-5", "day-4", "day-3", "day-5", "day-4", "day-3"]);
+  });
+
   test("a stop the therapist placed holds for its exercise, or for all, until lifted", () => {
     const placed = (exerciseKey: string | null, liftedAt: number | null = null) =>
       facts({

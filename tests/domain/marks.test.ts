@@ -99,11 +99,24 @@ describe("the drawing", () => {
       for (const shape of drawMarks([{ ...note, at, text: words }], 1024, 768)) {
         if (shape.kind !== "text") continue;
         expect(shape.x).toBeGreaterThanOrEqual(0);
-        expect(shape.x + [...shape.text].length * 0.6 * shape.fontSize).toBeLessThanOrEqual(1024.01);
+        expect(shape.x + [...shape.text].length * 0.68 * shape.fontSize).toBeLessThanOrEqual(1024.01);
         expect(shape.y).toBeGreaterThanOrEqual(shape.fontSize);
         expect(shape.y).toBeLessThanOrEqual(768);
       }
     }
+  });
+
+  test("a note's words stand to the right of their place where there is room, else to the left", () => {
+    // At 1600 pixels a letter of 50 is taken as 34 wide, and words keep 40 from their place.
+    const wordsAt = (x: number) =>
+      drawMarks([{ ...note, at: photoPoint(x, 0.5), text: "Bags here" }], 1600, 1600).find((shape) => shape.kind === "text");
+    expect(wordsAt(0.1)).toMatchObject({ x: 200, text: "Bags here", fontSize: 50 });
+    expect(wordsAt(0.9)).toMatchObject({ x: 1440 - 40 - 9 * 34 });
+    // Neither side has room for a full line in the middle of a narrow picture.
+    const narrow = drawMarks([{ ...note, at: photoPoint(0.5, 0.5), text: "wide words here" }], 200, 1600);
+    for (const shape of narrow) if (shape.kind === "text") expect(shape.x).toBeGreaterThanOrEqual(0);
+    const corner = drawMarks([{ ...note, at: photoPoint(0.5, 0.5), text: "a".repeat(28) }], 1024, 1024);
+    expect(corner.find((shape) => shape.kind === "text")).toMatchObject({ x: 0 });
   });
 
   test("a note's words are all there, in order, the longest one cut", () => {
@@ -177,6 +190,8 @@ describe("taking hold and moving", () => {
     expect(markAt([note], photoPoint(0.1, 0.845), shown, 22)).toBeNull();
     expect(markAt([ring], photoPoint(0.719, 0.5), shown, 20)?.id).toBe("r1");
     expect(markAt([ring], photoPoint(0.721, 0.5), shown, 20)).toBeNull();
+    // Past an arrow's tip its line goes on, the arrow does not.
+    expect(markAt([arrow], photoPoint(0.7, 0.575), shown, 20)).toBeNull();
     const end = { ...arrow, from: photoPoint(0.5, 0.5), to: photoPoint(0.5, 0.5) };
     expect(markAt([end], photoPoint(0.51, 0.5), shown, 10)?.id).toBe("a1");
   });

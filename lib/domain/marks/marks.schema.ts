@@ -49,8 +49,6 @@ export const MarksForm = z.strictObject({
  */
 export function parseMarks(json: string): Result<readonly Mark[]> {
   const refused = refuse("form-invalid", { field: "marks" });
-  // A UTF-16 unit is at least one byte, so the count of units refuses the worst before encoding.
-  if (json.length > MARKS_BYTES_LIMIT) return refused;
   if (new TextEncoder().encode(json).length > MARKS_BYTES_LIMIT) return refused;
   let given: unknown;
   try {

@@ -16,7 +16,7 @@ export type NoteBlock = {
 
 /**
  * Where a note's words go: broken into lines, beside their place, inside the picture. The face is
- * not known here, so a letter is taken as 0.6 of the size, wide for a sans-serif face (from memory):
+ * not known here, so a letter is taken as 0.68 of the size, wide for a bold sans-serif face (from looking at one):
  * lines come out short rather than cut off. Words too many for the picture are set smaller.
  */
 export function wrapNote(text: string, at: { readonly x: number; readonly y: number }, place: Place): NoteBlock {
@@ -39,7 +39,7 @@ export function wrapNote(text: string, at: { readonly x: number; readonly y: num
 
 /** Pixels: below this nobody reads it, and the loop must end. */
 const SMALLEST = 6;
-const LETTER = 0.6;
+const LETTER = 0.68;
 
 const widthOf = (line: string, fontSize: number): number => [...line].length * LETTER * fontSize;
 

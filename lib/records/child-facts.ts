@@ -1,0 +1,153 @@
+import "server-only";
+import { and, asc, desc, eq, isNull, type SQL } from "drizzle-orm";
+import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
+import { database } from "@/db/client";
+import { answers, seenLive, staffStops, verdicts } from "@/db/schema/answers";
+import { consents, curveRecords, phaseOpenings, setups } from "@/db/schema/care";
+import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
+import { practices } from "@/db/schema/practice";
+import type { CurveRecord } from "@/lib/domain/curve/record";
+import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
+import type { JudgedItemWithCue, SidesInForce } from "@/lib/domain/ledger/judged";
+import type { CoveredResolution } from "@/lib/domain/setup/resolve";
+import { resolve } from "@/lib/domain/setup/resolve";
+import { StoredResolution } from "@/lib/domain/setup/exercise.schema";
+import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
+import { endOfLocalDay } from "@/lib/domain/time/local";
+import { exerciseOf } from "@/lib/records/exercises";
+
+/**
+ * One child of one family. A child grant is one; lists of a practice make theirs from rows that were
+ * already filtered by the practice's grant. Nothing outside lib/records may call what takes it.
+ */
+export type ChildRef = { readonly childId: string; readonly familyId: string };
+
+export type CurrentRecord = {
+  readonly id: string;
+  readonly record: CurveRecord;
+  readonly reassessBy: string | null;
+  readonly patternKey: string;
+  readonly note: string;
+  readonly recordedAt: number;
+  readonly recordedBy: string;
+};
+
+export type CurrentSetup = {
+  readonly id: string;
+  readonly resolution: CoveredResolution;
+  readonly kind: "rule" | "individual";
+  readonly curveRecordId: string;
+  readonly sides: SidesInForce;
+  readonly apexSpot: string;
+  readonly reason: string;
+  readonly confirmedAt: number;
+  readonly confirmedBy: string;
+};
+
+export type ChildFacts = {
+  readonly facts: GoAheadFacts;
+  readonly record: CurrentRecord | null;
+  readonly setup: CurrentSetup | null;
+  readonly judged: readonly JudgedItemWithCue[];
+};
+
+type OfChild = { readonly childId: AnySQLiteColumn; readonly familyId: AnySQLiteColumn };
+
+/** Rows of this child of this family; both, even where one would do. */
+export const own = (table: OfChild, ref: ChildRef): SQL | undefined =>
+  and(eq(table.childId, ref.childId), eq(table.familyId, ref.familyId));
+
+/** Everything the go-ahead and the ledger of one child and exercise rest on, read afresh. */
+export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string): ChildFacts {
+  const practice = database().select({ zone: practices.timeZone, weeks: practices.photoWeeks }).from(practices)
+    .where(eq(practices.id, practiceId)).get();
+  if (!practice) throw new Error("the practice is missing");
+  const record = readRecord(ref);
+  const setup = readSetup(ref, exerciseKey);
+  const judged = readJudged(ref, exerciseKey);
+  const isIndividual = setup?.kind === "individual" && setup.curveRecordId === record?.id;
+  const exercise = exerciseOf(exerciseKey);
+  const facts: GoAheadFacts = {
+    exerciseKey,
+    record: record && {
+      id: record.id,
+      reassessBy: record.reassessBy === null ? null : endOfLocalDay(record.reassessBy, practice.zone),
+    },
+    setup: setup && {
+      confirmedAt: setup.confirmedAt,
+      confirmedBy: setup.confirmedBy,
+      recordId: setup.curveRecordId,
+      coverage: setup.resolution.coverage,
+      items: setup.resolution.items,
+      phases: setup.resolution.phases,
+      sides: setup.sides,
+    },
+    notCovered: record !== null && !isIndividual && resolve(exercise, record.record).coverage === "not-covered",
+    phasesOpened: database().select({ phase: phaseOpenings.phase, openedAt: phaseOpenings.openedAt, openedBy: phaseOpenings.openedBy })
+      .from(phaseOpenings)
+      .where(and(own(phaseOpenings, ref), eq(phaseOpenings.exerciseKey, exerciseKey), isNull(phaseOpenings.closedAt))).all(),
+    verdicts: judged,
+    symptomStops: readSymptomStops(ref),
+    staffStops: database().select({
+      id: staffStops.id, placedAt: staffStops.placedAt, placedBy: staffStops.placedBy,
+      liftedAt: staffStops.liftedAt, exerciseKey: staffStops.exerciseKey,
+    }).from(staffStops).where(own(staffStops, ref)).all(),
+    photoConsent: readPhotoConsent(ref),
+    photoWeeks: practice.weeks,
+  };
+  return { facts, record, setup, judged };
+}
+
+/** The newest curve record is the current one. */
+export function readRecord(ref: ChildRef): CurrentRecord | null {
+  const row = database().select().from(curveRecords).where(own(curveRecords, ref)).orderBy(desc(curveRecords.sequence)).limit(1).get();
+  if (!row) return null;
+  return {
+    id: row.id, record: StoredCurveRecord.parse(JSON.parse(row.record)), reassessBy: row.reassessBy,
+    patternKey: row.patternKey, note: row.note, recordedAt: row.recordedAt, recordedBy: row.recordedBy,
+  };
+}
+
+/** The newest confirmed set-up, and since when its sides have held without a break. */
+export function readSetup(ref: ChildRef, exerciseKey: string): CurrentSetup | null {
+  const rows = database().select().from(setups).where(and(own(setups, ref), eq(setups.exerciseKey, exerciseKey)))
+    .orderBy(desc(setups.sequence)).all();
+  const [newest] = rows;
+  if (!newest) return null;
+  const changed = rows.findIndex((row) => row.sidesKey !== newest.sidesKey);
+  const first = rows.at(changed === -1 ? -1 : changed - 1) ?? newest;
+  return {
+    id: newest.id, resolution: StoredResolution.parse(JSON.parse(newest.resolution)), kind: newest.kind,
+    curveRecordId: newest.curveRecordId, sides: { key: newest.sidesKey, since: first.confirmedAt },
+    apexSpot: newest.apexSpot, reason: newest.reason, confirmedAt: newest.confirmedAt, confirmedBy: newest.confirmedBy,
+  };
+}
+
+/** Every verdict that counts: those of voided photo sets never do. */
+function readJudged(ref: ChildRef, exerciseKey: string): readonly JudgedItemWithCue[] {
+  const rows = database().select({
+    itemKey: verdicts.itemKey, verdict: verdicts.verdict, isStop: verdicts.isStop, judgedAt: verdicts.judgedAt,
+    judgedBy: verdicts.judgedBy, answerId: verdicts.answerId, evidenceAt: verdicts.evidenceAt,
+    sidesKey: verdicts.sidesKey, sequence: verdicts.sequence, cue: verdicts.cue, voidedAt: photoSets.voidedAt,
+  }).from(verdicts)
+    .leftJoin(answers, eq(answers.id, verdicts.answerId))
+    .leftJoin(photoSets, eq(photoSets.id, answers.photoSetId))
+    .leftJoin(seenLive, eq(seenLive.id, verdicts.seenLiveId))
+    .where(and(own(verdicts, ref), eq(verdicts.exerciseKey, exerciseKey)))
+    .orderBy(asc(verdicts.sequence)).all();
+  return rows.flatMap(({ answerId, voidedAt, ...row }) =>
+    voidedAt === null ? [{ ...row, source: answerId === null ? ("seen-live" as const) : ("answer" as const) }] : []);
+}
+
+function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {
+  return database().select({
+    id: symptomReports.id, tier: symptomReports.tier, reportedAt: symptomReports.reportedAt, clearedAt: symptomClearances.clearedAt,
+  }).from(symptomReports).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
+    .where(own(symptomReports, ref)).all();
+}
+
+export function readPhotoConsent(ref: ChildRef): GoAheadFacts["photoConsent"] {
+  const newest = database().select({ decision: consents.decision }).from(consents)
+    .where(and(own(consents, ref), eq(consents.purpose, "photos"))).orderBy(desc(consents.sequence)).limit(1).get();
+  return newest?.decision ?? "never";
+}

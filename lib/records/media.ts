@@ -1,0 +1,59 @@
+import "server-only";
+import { join } from "node:path";
+import { and, eq, isNotNull, isNull, or } from "drizzle-orm";
+import { database, dataDir } from "@/db/client";
+import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
+import { isStaff } from "@/lib/access/actor";
+import type { ChildGrant } from "@/lib/access/grant";
+import { openFolderStore } from "@/lib/media/folder-store";
+import { openSecrets } from "@/lib/media/secrets";
+import type { MediaStore } from "@/lib/media/store";
+import { appendAudit } from "@/lib/audit/append";
+import { own, readPhotoConsent } from "@/lib/records/child-facts";
+
+const SHARED = Symbol.for("trueside.media");
+type Shared = { [SHARED]?: { readonly dir: string; readonly store: MediaStore } };
+
+/** The practice's media, opened once a process. */
+export function mediaStore(): MediaStore {
+  const shared = globalThis as Shared; // a symbol of our own on the global object
+  const dir = dataDir();
+  if (shared[SHARED]?.dir !== dir) {
+    shared[SHARED] = { dir, store: openFolderStore(join(dir, "media"), { current: openSecrets(dir).mediaKey }) };
+  }
+  return shared[SHARED].store;
+}
+
+export type PictureKind = "2048" | "1024" | "320" | "marked";
+
+/** One picture of a photo, or null when this person may not see it now. A member of staff's view is audited. */
+export async function pictureOf(
+  grant: ChildGrant<"photo.view">,
+  photoId: string,
+  kind: PictureKind,
+  now: number,
+): Promise<{ readonly bytes: Buffer; readonly sha256: string } | null> {
+  // Consent withdrawn: the pictures close to everyone at once.
+  if (readPhotoConsent(grant) !== "given") return null;
+  const row = database().select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
+    .from(mediaFiles)
+    .innerJoin(photos, eq(photos.id, mediaFiles.photoId))
+    .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
+    .where(and(
+      own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, kind),
+      isNull(photos.removedAt), isNull(photoSets.voidedAt),
+      // Until it is sent, a photo exists for nobody but its sender.
+      or(isNotNull(photoSets.sentAt), eq(photoSets.sentBy, grant.actor.personId)),
+    )).get();
+  if (!row) return null;
+  if (isStaff(grant.actor.role)) recordView(grant, photoId, now);
+  return { bytes: await mediaStore().read(row.fileId), sha256: row.sha256 };
+}
+
+/** One entry a picture and session is kept by the caller's cache; here each authorised view counts. */
+function recordView(grant: ChildGrant<"photo.view">, photoId: string, now: number): void {
+  database().transaction((tx) => appendAudit(tx, {
+    at: now, actorId: grant.actor.personId, role: grant.actor.role, act: "photo.viewed", objectId: photoId,
+    familyId: grant.familyId, outcome: "done", requestId: grant.actor.requestId, sessionHash: grant.actor.sessionId,
+  }), { behavior: "immediate" });
+}

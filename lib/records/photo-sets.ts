@@ -1,0 +1,223 @@
+import "server-only";
+import { and, asc, count, desc, eq, gte, isNotNull, isNull } from "drizzle-orm";
+import { database, type Transaction } from "@/db/client";
+import { answers } from "@/db/schema/answers";
+import { families } from "@/db/schema/care";
+import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
+import type { ChildGrant } from "@/lib/access/grant";
+import { ok, refuse, type Result } from "@/lib/domain/result";
+import type { Phase, View } from "@/lib/domain/setup/vocabulary";
+import type { StoredMedia } from "@/lib/media/store";
+import type { PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
+import { act } from "@/lib/records/act";
+import { own, readPhotoConsent, readSetup, type CurrentSetup } from "@/lib/records/child-facts";
+import { exerciseKeys } from "@/lib/records/exercises";
+import { mediaStore } from "@/lib/records/media";
+import { standingFor } from "@/lib/records/standing";
+
+/** Photos a family may send in a day; more is a broken loop, not a set-up. */
+const PHOTOS_A_DAY = 30;
+const DAY_MS = 86_400_000;
+
+export type Sending = { readonly setup: CurrentSetup; readonly phase: Phase };
+
+/**
+ * Whether this family may send a photo for this child and exercise now, and for what: consent given,
+ * a set-up confirmed and unchanged. Asked before the first byte is read and again at the finish.
+ */
+export async function maySend(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Promise<Result<Sending>> {
+  const consent = readPhotoConsent(grant);
+  if (consent !== "given") return refuse(consent === "withdrawn" ? "consent-withdrawn" : "consent-missing");
+  const setup = exerciseKeys().includes(exerciseKey) ? readSetup(grant, exerciseKey) : null;
+  if (!setup) return refuse("setup-not-confirmed");
+  const standing = standingFor(grant.practiceId, grant, exerciseKey, now);
+  if (standing.record?.id !== setup.curveRecordId) return refuse("record-changed");
+  if (!standing.current.isOpen) return refuse("phase-not-open");
+  return ok({ setup, phase: standing.current.phase });
+}
+
+export type PhotoPlace = {
+  /** Made in the browser; one set of photos, however often it is retried. */
+  readonly setId: string;
+  readonly exerciseKey: string;
+  readonly ordinal: 1 | 2 | 3 | 4;
+  readonly view: View;
+};
+
+export type StoredPhoto = {
+  readonly photoId: string;
+  readonly width: number;
+  readonly height: number;
+  readonly sharpness: number;
+  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
+  readonly takenAt: number | null;
+  readonly mirroredFlag: boolean;
+  readonly receivedBytes: number;
+  readonly sha256: string;
+};
+
+/**
+ * Stores one prepared photo in its place: files first, synced, then the rows. A photo already there
+ * gives way. `takenAt` is epoch ms by the caller's reading of the file's clock, or null.
+ */
+export async function addPhoto(
+  grant: ChildGrant<"photo-set.send">,
+  place: PhotoPlace,
+  prepared: PreparedPhoto,
+  takenAt: number | null,
+  now: number,
+): Promise<Result<StoredPhoto>> {
+  const sending = await maySend(grant, place.exerciseKey, now);
+  if (!sending.ok) return sending;
+  const stored = await storePictures(prepared);
+  const photoId = crypto.randomUUID();
+  return act(grant, "photo.added", now, (tx) => {
+    const opened = openSet(tx, grant, place, sending.value, now);
+    if (!opened.ok) return opened;
+    if (photosToday(tx, grant, now) >= PHOTOS_A_DAY) return refuse("photo-limit-day", { values: { max: PHOTOS_A_DAY } });
+    tx.update(photos).set({ removedAt: now }).where(and(
+      own(photos, grant), eq(photos.photoSetId, place.setId), eq(photos.ordinal, place.ordinal), isNull(photos.removedAt),
+    )).run();
+    const { exposure, hash, sharpness } = prepared.measures;
+    const [largest] = prepared.sizes;
+    tx.insert(photos).values({
+      id: photoId, childId: grant.childId, familyId: grant.familyId, photoSetId: place.setId, ordinal: place.ordinal,
+      view: place.view, width: largest.width, height: largest.height, placeholder: prepared.placeholder.bytes.toString("base64"),
+      sharpness, exposureMean: exposure.mean, exposureDarkShare: exposure.darkShare, exposureLightShare: exposure.lightShare,
+      hash, mirroredFlag: prepared.mirroredFlag, takenAt, receivedBytes: prepared.receivedBytes,
+      receivedSha256: prepared.sha256, storedAt: now,
+    }).run();
+    insertPictures(tx, grant, photoId, stored, now);
+    const value: StoredPhoto = {
+      photoId, width: largest.width, height: largest.height, sharpness, exposure, takenAt,
+      mirroredFlag: prepared.mirroredFlag, receivedBytes: prepared.receivedBytes, sha256: prepared.sha256,
+    };
+    return ok({ objectId: photoId, value });
+  });
+}
+
+type StoredPicture = { readonly media: StoredMedia; readonly kind: "2048" | "1024" | "320"; readonly width: number; readonly height: number };
+
+async function storePictures(prepared: PreparedPicture): Promise<readonly StoredPicture[]> {
+  const kinds = ["2048", "1024", "320"] as const;
+  return Promise.all(prepared.sizes.map(async (picture, at) => ({
+    media: await mediaStore().put(picture.bytes), kind: kinds[at] ?? "320", width: picture.width, height: picture.height,
+  })));
+}
+
+function insertPictures(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string, stored: readonly StoredPicture[], now: number): void {
+  for (const { media, kind, width, height } of stored) {
+    tx.insert(mediaFiles).values({
+      fileId: media.fileId, childId: grant.childId, familyId: grant.familyId, photoId, kind, width, height,
+      byteLength: media.byteLength, sha256: media.sha256, keyId: media.keyId, storedAt: now,
+    }).run();
+  }
+}
+
+/** The unsent set under this key, made if it is new. Another person's or another child's key is no key. */
+function openSet(tx: Transaction, grant: ChildGrant<"photo-set.send">, place: PhotoPlace, sending: Sending, now: number): Result<null> {
+  const there = tx.select().from(photoSets).where(eq(photoSets.id, place.setId)).get();
+  if (!there) {
+    tx.insert(photoSets).values({
+      id: place.setId, childId: grant.childId, familyId: grant.familyId, exerciseKey: place.exerciseKey,
+      phase: sending.phase, setupId: sending.setup.id, sentBy: grant.actor.personId, startedAt: now,
+    }).run();
+    return ok(null);
+  }
+  const isOwn = there.childId === grant.childId && there.sentBy === grant.actor.personId && there.exerciseKey === place.exerciseKey;
+  if (!isOwn) return refuse("form-invalid");
+  if (there.sentAt !== null || there.voidedAt !== null) return refuse("set-finished");
+  return ok(null);
+}
+
+function photosToday(tx: Transaction, grant: ChildGrant<"photo-set.send">, now: number): number {
+  return tx.select({ n: count() }).from(photos)
+    .where(and(eq(photos.familyId, grant.familyId), gte(photos.storedAt, now - DAY_MS))).get()?.n ?? 0;
+}
+
+/** A photo turned by hand: the pictures made again take the place of the old ones. */
+export async function replacePictures(
+  grant: ChildGrant<"photo-set.send">,
+  photoId: string,
+  turned: PreparedPicture,
+  now: number,
+): Promise<Result<{ readonly width: number; readonly height: number }>> {
+  const stored = await storePictures(turned);
+  const [largest] = turned.sizes;
+  return act(grant, "photo.turned", now, (tx) => {
+    const photo = unsentPhoto(tx, grant, photoId);
+    if (!photo) return refuse("set-finished");
+    // The old files lose their rows here; the sweep removes files without rows.
+    tx.delete(mediaFiles).where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId))).run();
+    insertPictures(tx, grant, photoId, stored, now);
+    tx.update(photos).set({
+      width: largest.width, height: largest.height, hash: turned.measures.hash,
+      placeholder: turned.placeholder.bytes.toString("base64"), headX: null, headY: null, facing: null, sideCheck: null,
+    }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    return ok({ objectId: photoId, value: { width: largest.width, height: largest.height } });
+  });
+}
+
+export async function removePhoto(grant: ChildGrant<"photo-set.send">, photoId: string, now: number): Promise<Result<null>> {
+  return act(grant, "photo.removed", now, (tx) => {
+    if (!unsentPhoto(tx, grant, photoId)) return refuse("set-finished");
+    tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    return ok({ objectId: photoId, value: null });
+  });
+}
+
+function unsentPhoto(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string) {
+  return tx.select({ id: photos.id }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
+    own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNull(photoSets.sentAt),
+    eq(photoSets.sentBy, grant.actor.personId),
+  )).get();
+}
+
+export type PhotoSetSummary = {
+  readonly photoSetId: string;
+  readonly exerciseKey: string;
+  readonly phase: Phase;
+  readonly sentAt: number;
+  readonly answeredAt: number | null;
+  readonly answerKind: "answer" | "take-again" | null;
+  readonly voidReason: "wrong-child" | "consent-withdrawn" | null;
+};
+
+/** What was sent for one child, newest first, without the pictures themselves. */
+export async function photoSetsOf(grant: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly PhotoSetSummary[]> {
+  const rows = database().select({
+    photoSetId: photoSets.id, exerciseKey: photoSets.exerciseKey, phase: photoSets.phase, sentAt: photoSets.sentAt,
+    answeredAt: answers.answeredAt, answerKind: answers.kind, voidReason: photoSets.voidReason,
+  }).from(photoSets).leftJoin(answers, eq(answers.photoSetId, photoSets.id))
+    .innerJoin(families, eq(families.id, photoSets.familyId))
+    .where(and(own(photoSets, grant), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt)))
+    .orderBy(desc(photoSets.sentAt)).all();
+  return rows.flatMap((row) => (row.sentAt === null ? [] : [{ ...row, sentAt: row.sentAt }]));
+}
+
+export type PhotoView = {
+  readonly photoId: string;
+  readonly ordinal: number;
+  readonly view: View;
+  readonly width: number;
+  readonly height: number;
+  readonly placeholder: string;
+  readonly sideCheck: string | null;
+  readonly mirroredFlag: boolean;
+  readonly sharpness: number;
+  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
+};
+
+/** The photos of one set of this child, in the order sent. */
+export async function photosOf(grant: ChildGrant<"child.read">, photoSetId: string): Promise<readonly PhotoView[]> {
+  if (readPhotoConsent(grant) !== "given") return [];
+  const rows = database().select().from(photos)
+    .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
+    .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isNull(photoSets.voidedAt), isNotNull(photoSets.sentAt)))
+    .orderBy(asc(photos.ordinal)).all();
+  return rows.map(({ photos: row }) => ({
+    photoId: row.id, ordinal: row.ordinal, view: row.view, width: row.width, height: row.height, placeholder: row.placeholder,
+    sideCheck: row.sideCheck, mirroredFlag: row.mirroredFlag, sharpness: row.sharpness,
+    exposure: { mean: row.exposureMean, darkShare: row.exposureDarkShare, lightShare: row.exposureLightShare },
+  }));
+}

@@ -1,2 +1,24 @@
+import { FIXED_HEADERS, HSTS } from "./lib/cli/fixed-headers.mjs";
+
+// Settled when the app is built and again, on every response, by our server; this is for `npm run dev`.
+const isPublic = process.env.PUBLIC_URL?.startsWith("https:");
+
 /** @type {import('next').NextConfig} */
-export default {};
+export default {
+  poweredByHeader: false,
+  reactStrictMode: true,
+  // Types are checked by `npm test`; a practice that starts the app need not wait for them.
+  typescript: { ignoreBuildErrors: true },
+  // Pictures are private, made in three sizes by us, and shown by a plain <img>: nothing may resize or cache them.
+  images: { unoptimized: true, remotePatterns: [], localPatterns: [] },
+  // Loaded from node_modules as they are: native code, WebAssembly beside its loader, zone data in JSON.
+  serverExternalPackages: ["better-sqlite3", "sharp", "heic-decode", "libheif-js", "moment-timezone"],
+  experimental: { serverActions: { bodySizeLimit: "1mb", allowedOrigins: [] } },
+  headers: async () => [
+    {
+      source: "/:path*",
+      headers: Object.entries({ ...FIXED_HEADERS, ...(isPublic ? { "Strict-Transport-Security": HSTS } : {}) })
+        .map(([key, value]) => ({ key, value })),
+    },
+  ],
+};

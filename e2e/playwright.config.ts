@@ -1,0 +1,63 @@
+import { mkdtempSync } from "node:fs";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { defineConfig, devices } from "@playwright/test";
+
+const root = fileURLToPath(new URL("..", import.meta.url));
+
+// Read again by every worker, so what is chosen here is handed down in the environment.
+process.env["E2E_PORT"] ??= String(await freePort());
+process.env["E2E_DATA_DIR"] ??= mkdtempSync(join(tmpdir(), "trueside-e2e-"));
+const port = process.env["E2E_PORT"];
+const origin = `http://localhost:${port}`;
+
+const isRoot = process.getuid?.() === 0;
+const browser = process.env["CHROMIUM_PATH"];
+/** Chromium has no sandbox for root; the rest keeps it from calling home, which a closed network answers slowly. */
+const args = [
+  ...(isRoot ? ["--no-sandbox"] : []),
+  "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run", "--disable-quic",
+];
+
+export default defineConfig({
+  testDir: ".",
+  outputDir: join(root, "test-results"),
+  workers: 2,
+  retries: 0,
+  forbidOnly: true,
+  timeout: 60_000,
+  expect: { timeout: 10_000 },
+  reporter: [["list"]],
+  use: {
+    baseURL: origin,
+    locale: "en-GB",
+    timezoneId: "Europe/Vienna",
+    trace: "retain-on-failure",
+    launchOptions: { args, ...(browser ? { executablePath: browser } : {}) },
+  },
+  projects: [
+    { name: "server", testMatch: /\/server[^/]*\.spec\.ts$/ },
+    { name: "phone", testIgnore: /\/server[^/]*\.spec\.ts$/, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
+    { name: "desktop", testIgnore: /\/server[^/]*\.spec\.ts$/, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
+  ],
+  webServer: {
+    command: `"${process.execPath}" lib/cli/start.mjs`,
+    cwd: root,
+    url: `${origin}/api/health`,
+    env: { PORT: port, DATA_DIR: process.env["E2E_DATA_DIR"] },
+    timeout: 300_000,
+    reuseExistingServer: false,
+    gracefulShutdown: { signal: "SIGTERM", timeout: 25_000 },
+  },
+});
+
+function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const probe = createServer().once("error", reject).listen(0, "127.0.0.1", () => {
+      const address = probe.address();
+      probe.close(() => resolve(typeof address === "object" && address ? address.port : 0));
+    });
+  });
+}

@@ -1,0 +1,29 @@
+import type { Instrumentation } from "next";
+
+const SHOWN_FRAMES = 6;
+
+/**
+ * Logs a failed request once: when, which route, where in the code, and the reference the person was
+ * shown. Never the message or the address, which can hold names, tokens or health data.
+ */
+export const onRequestError: Instrumentation.onRequestError = (error, _request, context) => {
+  if (process.env.NEXT_RUNTIME === "nodejs") {
+    const isObject = typeof error === "object" && error !== null;
+    const line = {
+      at: new Date().toISOString(),
+      event: "request-failed",
+      route: context.routePath,
+      type: context.routeType,
+      kind: error instanceof Error ? error.name : typeof error,
+      code: isObject && "code" in error && typeof error.code === "string" ? error.code : undefined,
+      where: error instanceof Error ? framesOf(error) : [],
+      reference: isObject && "digest" in error ? String(error.digest) : undefined,
+    };
+    process.stderr.write(`${JSON.stringify(line)}\n`);
+  }
+};
+
+/** The stack without its first lines, which repeat the message. */
+function framesOf(error: Error): string[] {
+  return (error.stack ?? "").split("\n").filter((line) => /^\s+at /.test(line)).slice(0, SHOWN_FRAMES).map((line) => line.trim());
+}

@@ -1,0 +1,51 @@
+import { createHash } from "node:crypto";
+import { existsSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { join, relative } from "node:path";
+import { runStep } from "./run-step.mjs";
+
+/** What a build is made from. */
+const SOURCES = ["app", "lib", "db", "proxy.ts", "instrumentation.ts", "next.config.mjs", "tsconfig.json", "package-lock.json"];
+
+/**
+ * Builds the app unless the build at hand was made from these very sources.
+ * @param {{ root: string, logs: string, say: (line: string) => void }} where
+ */
+export async function buildApp({ root, logs, say }) {
+  const stamp = join(root, ".next", "built-from");
+  const sources = hashSources(root);
+  if (existsSync(stamp) && readFileSync(stamp, "utf8") === `${sources} ${buildId(root)}`) return;
+  say("Building (only when the sources changed) …");
+  rmSync(stamp, { force: true });
+  await runStep({
+    name: "build", logs, command: process.execPath, args: [join(root, "node_modules/next/dist/bin/next"), "build"],
+    env: { ...process.env, NODE_ENV: "production", NEXT_TELEMETRY_DISABLED: "1" },
+    sentence: "The app could not be built: the lines above say why.",
+  });
+  writeFileSync(stamp, `${sources} ${buildId(root)}`);
+}
+
+/** Present only after a complete build, and new with each. */
+function buildId(root) {
+  const file = join(root, ".next", "BUILD_ID");
+  return existsSync(file) ? readFileSync(file, "utf8") : "";
+}
+
+/** @param {string} root @returns {string} one hash of every source file's path and content */
+export function hashSources(root) {
+  const hash = createHash("sha256").update(process.versions.node);
+  for (const file of SOURCES.flatMap((name) => filesUnder(root, name))) {
+    hash.update(`\0${file}\0`).update(readFileSync(join(root, file)));
+  }
+  return hash.digest("hex");
+}
+
+/** @param {string} root @param {string} name @returns {string[]} paths below root, in a fixed order */
+function filesUnder(root, name) {
+  const found = statSync(join(root, name), { throwIfNoEntry: false });
+  if (!found) return [];
+  if (found.isFile()) return [name];
+  return readdirSync(join(root, name), { withFileTypes: true, recursive: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => relative(root, join(entry.parentPath ?? entry.path, entry.name)))
+    .sort();
+}

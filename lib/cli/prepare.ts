@@ -1,0 +1,63 @@
+/**
+ * Makes the data folder fit to serve, under the lock its starter holds: keys, schema, a new demo's
+ * people, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
+ * standard output and nothing else there.
+ */
+import { existsSync } from "node:fs";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { database, dataDir, type Database } from "@/db/client";
+import { migrateDatabase } from "@/db/migrate";
+import { mediaFiles } from "@/db/schema/photos";
+import { emptyDemoFolder, isDemoSeeded, markDemoSeeded } from "@/lib/cli/data-folder.mjs";
+import { openFolderStore } from "@/lib/media/folder-store";
+import { openSecrets } from "@/lib/media/secrets";
+import type { MediaStore } from "@/lib/media/store";
+import { sweep } from "@/lib/media/sweep";
+
+/** What was stored a moment before a crash may be younger than its row; an hour is long past that. */
+const SETTLED_MS = 3_600_000;
+/** Held or written by the starter, so they stay when an interrupted demo is begun again. */
+const STARTERS = ["lock", "lock-journal", "lock.pid", "logs"];
+
+const isDemo = process.env["DEMO"] === "1";
+const isNewDemo = isDemo && !isDemoSeeded(dataDir());
+if (isNewDemo) emptyDemoFolder(dataDir(), STARTERS);
+
+const now = new Date();
+const { mediaKey } = openSecrets(dataDir());
+const store = openFolderStore(join(dataDir(), "media"), { current: mediaKey });
+const db = database();
+migrateDatabase(db);
+if (isNewDemo) await fillDemo(db, store);
+await sweepMedia();
+if (!isDemo) await inviteLead();
+db.$client.close();
+
+async function fillDemo(into: Database, media: MediaStore): Promise<void> {
+  const seed = await partOf<{ seedDemo(db: Database, store: MediaStore, now: Date): Promise<void> }>("demo-data/seed.ts");
+  if (!seed) return;
+  await seed.seedDemo(into, media, now);
+  markDemoSeeded(dataDir());
+}
+
+async function inviteLead(): Promise<void> {
+  const first = await partOf<{ createLeadInvitation(db: Database, now: Date): Promise<string | null> }>("lib/cli/first-lead.ts");
+  if (!first) throw new Error("a real practice has no way in without its first lead");
+  const address = await first.createLeadInvitation(db, now);
+  if (address) process.stdout.write(`${address}\n`);
+}
+
+async function sweepMedia(): Promise<void> {
+  const known = db.select({ fileId: mediaFiles.fileId }).from(mediaFiles).all();
+  const swept = await sweep(store, known.map(({ fileId }) => fileId), now.getTime() - SETTLED_MS);
+  const counts = { removed: swept.removed.length, missing: swept.missing.length, held: swept.held.length };
+  process.stderr.write(`${JSON.stringify({ event: "media-swept", ...counts })}\n`);
+}
+
+/** Only a demo needs the one and only a real practice the other, so each is loaded when asked for. */
+async function partOf<Part>(path: string): Promise<Part | null> {
+  const file = join(process.cwd(), path);
+  // The file's exports are what its caller names; the contract tests call both.
+  return existsSync(file) ? ((await import(pathToFileURL(file).href)) as Part) : null;
+}

@@ -1,0 +1,53 @@
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { openDataFolder } from "./data-folder.mjs";
+import { installPackages } from "./install.mjs";
+import { takeLock } from "./lock.mjs";
+import { checkNode } from "./node-version.mjs";
+import { runStep } from "./run-step.mjs";
+import { readSettings, refusePublicDemo, settingsForApp } from "./settings.mjs";
+
+export const root = fileURLToPath(new URL("../..", import.meta.url));
+
+/** Progress goes to standard error, so that standard output holds the one line with the address. */
+export const say = (line) => process.stderr.write(`${line}\n`);
+
+/**
+ * From a fresh clone to a data folder that can be served: Node checked, settings read, packages
+ * installed, the folder held, the app built when `build` does that, the database migrated, a new demo
+ * filled. The settings stand in `process.env` afterwards.
+ * @param {NodeJS.ProcessEnv} env
+ * @param {(where: { root: string, logs: string, say: typeof say }) => Promise<void>} build
+ */
+export async function makeReady(env, build) {
+  const warning = checkNode(process.versions.node, new Date());
+  if (warning) say(warning);
+  const settings = readSettings(env);
+  const { isDemo } = openDataFolder(settings.dataDir, settings.demo);
+  if (isDemo) refusePublicDemo(settings);
+  const where = { root, logs: join(settings.dataDir, "logs"), say };
+  await installPackages(where);
+  const lock = await takeLock(settings.dataDir);
+  await build(where);
+  Object.assign(process.env, settingsForApp(settings, isDemo));
+  process.chdir(root);
+  const leadAddress = await prepare(where.logs);
+  if (leadAddress) say(`Practice lead: open this address once to set up your sign-in: ${leadAddress}`);
+  return { settings, isDemo, lock };
+}
+
+/** @param {string} logs @returns {Promise<string>} the lead's single-use set-up address, or nothing */
+async function prepare(logs) {
+  const said = await runStep({
+    name: "prepare",
+    logs,
+    isAnswer: true,
+    command: process.execPath,
+    args: [...RUNNER, join(root, "lib/cli/prepare.ts")],
+    sentence: "The data folder could not be made ready: the lines above say why.",
+  });
+  return said.trim();
+}
+
+/** The one way TypeScript runs outside Next: server-only modules allowed, `@/` as in tsconfig. */
+export const RUNNER = ["--conditions=react-server", "--import", "tsx"];

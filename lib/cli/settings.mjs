@@ -1,0 +1,92 @@
+import { isIP } from "node:net";
+import { resolve } from "node:path";
+import { Refusal } from "./refusal.mjs";
+
+/**
+ * @typedef {object} Settings
+ * @property {string} host address to listen on
+ * @property {number} port
+ * @property {URL} publicUrl the only origin people use; every link and origin check is made from it
+ * @property {string} dataDir absolute
+ * @property {boolean | undefined} demo as asked for; undefined when DEMO is not set
+ */
+
+/**
+ * Reads every setting from the environment and refuses what cannot be meant.
+ * @param {Record<string, string | undefined>} env
+ * @returns {Settings}
+ */
+export function readSettings(env) {
+  if (env.AUTH_TRUST_HOST) {
+    throw new Refusal("Unset AUTH_TRUST_HOST: it would let a request choose the address in sign-in mails. Set PUBLIC_URL instead.");
+  }
+  const port = readPort(env.PORT || "3000");
+  const host = env.HOST || "127.0.0.1";
+  const publicUrl = readPublicUrl(env.PUBLIC_URL, host, port);
+  if (env.NEXTAUTH_URL && env.NEXTAUTH_URL !== publicUrl.origin) {
+    throw new Refusal("Unset NEXTAUTH_URL: it is made from PUBLIC_URL, and the two differ.");
+  }
+  return { host, port, publicUrl, dataDir: resolve(env.DATA_DIR || "data"), demo: readDemo(env.DEMO) };
+}
+
+/**
+ * The settings as the app reads them: the same names, resolved.
+ * @param {Settings} settings
+ * @param {boolean} isDemo what the data folder is
+ */
+export function settingsForApp({ host, port, publicUrl, dataDir }, isDemo) {
+  return {
+    HOST: host,
+    PORT: String(port),
+    PUBLIC_URL: publicUrl.origin,
+    NEXTAUTH_URL: publicUrl.origin,
+    DATA_DIR: dataDir,
+    DEMO: isDemo ? "1" : "0",
+    NEXT_TELEMETRY_DISABLED: "1",
+  };
+}
+
+/**
+ * The demo signs anyone in at the press of a button, so only this machine may reach it.
+ * @param {Settings} settings
+ */
+export function refusePublicDemo({ host, publicUrl }) {
+  if (!isLoopback(host) || !isLoopback(publicUrl.hostname)) {
+    throw new Refusal("The demo lets anyone in, so it serves this machine only: unset HOST and PUBLIC_URL, or start a real practice with DEMO=0 and a new DATA_DIR.");
+  }
+}
+
+/** @param {string} host a name or an address, IPv6 with or without brackets */
+export function isLoopback(host) {
+  const bare = host.replace(/^\[|\]$/g, "");
+  return bare === "localhost" || bare === "::1" || (isIP(bare) === 4 && bare.startsWith("127."));
+}
+
+/** @param {string} text */
+function readPort(text) {
+  const port = Number(text);
+  if (!/^\d{1,5}$/.test(text) || port < 1 || port > 65_535) throw new Refusal("PORT must be a whole number from 1 to 65535.");
+  return port;
+}
+
+/** @param {string | undefined} text @param {string} host @param {number} port */
+function readPublicUrl(text, host, port) {
+  if (!text) {
+    if (isLoopback(host)) return new URL(`http://localhost:${port}`);
+    throw new Refusal(`Set PUBLIC_URL to the full address people type, such as https://practice.example: HOST=${host} is reachable from other machines.`);
+  }
+  const url = URL.canParse(text) ? new URL(text) : null;
+  const isOrigin = url && (url.href === `${url.origin}/`) && ["http:", "https:"].includes(url.protocol);
+  if (!isOrigin) throw new Refusal("PUBLIC_URL must be a full address without a path, such as https://practice.example.");
+  if (url.protocol === "http:" && !isLoopback(url.hostname)) {
+    throw new Refusal("PUBLIC_URL must begin with https:// because photos of children travel over it.");
+  }
+  return url;
+}
+
+/** @param {string | undefined} text */
+function readDemo(text) {
+  if (text === undefined || text === "") return undefined;
+  if (text === "0" || text === "1") return text === "1";
+  throw new Refusal("DEMO must be 0 (a real practice) or 1 (the demo).");
+}

@@ -1,0 +1,32 @@
+/**
+ * npm start: from a fresh clone to a running app. Installs, builds, migrates and fills the demo, each
+ * only when needed, then serves in this very process. Runs before anything is installed, so it and all
+ * it imports at once use Node's own modules only.
+ */
+import { buildApp } from "./build-stamp.mjs";
+import { quietConsole } from "./quiet-console.mjs";
+import { makeReady, root } from "./ready.mjs";
+import { run } from "./refusal.mjs";
+import { serve } from "./serve.mjs";
+
+await run(async () => {
+  const { settings, isDemo, lock } = await makeReady(process.env, buildApp);
+  process.env.NODE_ENV = "production";
+  quietConsole();
+  const server = await serve({ root, settings });
+  stopOnSignal(server, lock);
+  process.stdout.write(`Trueside${isDemo ? " (demo)" : ""} is at ${settings.publicUrl.origin}\n`);
+});
+
+/** The first signal drains, the second ends at once. */
+function stopOnSignal(server, lock) {
+  let isStopping = false;
+  const onSignal = async () => {
+    if (isStopping) process.exit(1);
+    isStopping = true;
+    await server.stop();
+    lock.release();
+    process.exit(0);
+  };
+  process.on("SIGTERM", onSignal).on("SIGINT", onSignal);
+}

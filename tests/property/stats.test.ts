@@ -1,4 +1,4 @@
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { expect, it } from "vitest";
 import { kaplanMeier, survivalQuantile } from "@/lib/domain/stats/kaplan-meier";
 import { wilson } from "@/lib/domain/stats/wilson";

@@ -1,4 +1,4 @@
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { expect, it } from "vitest";
 import { endOfLocalDay, instantOf, localDate, localOf } from "@/lib/domain/time/local";
 import { addWorkingMs, answerTimeMs, dueAt, nextOpening, workingMsBetween } from "@/lib/domain/time/working-time";

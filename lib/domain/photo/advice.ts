@@ -7,7 +7,11 @@ export const PHOTO_ADVICE = ["blurred", "dark", "bright", "low-contrast", "small
 /** A reason to offer "take it again?". The parent may send the photo all the same. */
 export type PhotoAdvice = (typeof PHOTO_ADVICE)[number];
 
-/** Below this sharpness at the measured size a photo is called blurred; tried on real photos, no source. */
+/**
+ * Below this sharpness at the measured size a photo is called blurred. No source: real photos in
+ * focus measured above 900, the same blurred by 0.2 % of their longest side under 25, and photos
+ * really out of focus under 20. Smaller pictures than the measured size score higher.
+ */
 export const BLURRED_BELOW = 40;
 /** A longest side under this shows a whole child too small to judge the prop; common practice, no source. */
 export const SMALL_BELOW = 800;

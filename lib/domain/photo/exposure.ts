@@ -37,12 +37,13 @@ export function exposure({ pixels }: GreyImage): Exposure {
 }
 
 /**
- * What to say of the light. The limits are common practice, no source: they warn, never refuse,
- * and a dark room with one lamp or a child on a white sheet may pass them either way.
+ * What to say of the light. The limits are common practice, no source, tried on a few real photos
+ * made darker, lighter and flatter: they warn, never refuse. A dark room with one lamp or a child
+ * on a white sheet may pass or fail them wrongly.
  */
 export function lightOf(measured: Omit<Exposure, "spread"> & { readonly spread?: number }): Light {
   if (measured.mean < 50 || measured.darkShare > 0.5) return "dark";
-  if (measured.mean > 215 || measured.lightShare > 0.4) return "bright";
+  if (measured.mean > 215 || measured.lightShare > 0.3) return "bright";
   if (measured.spread !== undefined && measured.spread < 50) return "low-contrast";
   return "ok";
 }

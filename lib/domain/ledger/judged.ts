@@ -13,8 +13,9 @@ export type JudgedItem = {
   readonly judgedBy: string;
   readonly source: "answer" | "seen-live";
   /**
-   * When the photo was taken or the child was seen. Null when unknown. Where only a day is known,
-   * the start of that day: the earliest it can have been, so that it never lifts a stop by luck.
+   * When the photo was taken, by its own record, or the child was seen. Null when unknown: a time
+   * a parent remembers is no proof and never lifts a stop. Where only a day is known, the start of
+   * that day: the earliest it can have been, so that it never lifts a stop by luck.
    */
   readonly evidenceAt: number | null;
   /** The sides of the set-up in force when judged. */

@@ -48,6 +48,7 @@ describe("opening again", () => {
     expect(workingMsBetween(overlapping, at("2026-03-02T00:00:00Z"), at("2026-03-03T00:00:00Z"))).toBe(hours(4));
     const nights: WorkingCalendar = { ...london, week: { "5": [["22:00", "06:00"]], "6": [["05:00", "07:00"]] }, closures: ["2026-03-07"] };
     expect(workingMsBetween(nights, at("2026-03-06T00:00:00Z"), at("2026-03-08T00:00:00Z"))).toBe(hours(8));
+    expect(workingMsBetween(nights, at("2026-03-07T01:00:00Z"), at("2026-03-07T02:00:00Z"))).toBe(hours(1));
     expect(workingMsBetween({ ...nights, closures: ["2026-03-06"] }, at("2026-03-06T00:00:00Z"), at("2026-03-08T00:00:00Z"))).toBe(hours(2));
   });
 });
@@ -87,8 +88,8 @@ describe("the answering promise", () => {
     expect(answerTimeMs(history, arrived, at("2026-06-01T12:00:00Z"), [{ from: asked, until: null }])).toBe(hours(1));
     // Already due before the pause began: still due then.
     expect(dueAt(history, arrived, [{ from: at("2026-03-10T12:30:00Z"), until: null }])).toBe(at("2026-03-10T12:00:00Z"));
-    // A family that took more than a year to send again.
-    expect(dueAt(history, arrived, [{ from: asked, until: at("2027-09-01T08:00:00Z") }])).toBe(at("2027-09-01T09:00:00Z"));
+    // A family that took years to send again: a Monday in summer time, opened at 12:00, one hour left.
+    expect(dueAt(history, arrived, [{ from: asked, until: at("2029-09-03T07:00:00Z") }])).toBe(at("2029-09-03T12:00:00Z"));
   });
 
   it("is never negative, and unknown without hours", () => {

@@ -1,54 +1,96 @@
-import type { Exercise, PropKind, PropPlace, TopArmPosition } from "@/lib/domain/setup/exercise";
-import { lying, type CoveredResolution } from "@/lib/domain/setup/resolve";
-import { PHASES } from "@/lib/domain/setup/vocabulary";
+import {
+  type Activation, type BottomArmPosition, type BottomLegPosition, type Breath, type Exercise, type Movement,
+  type PropKind, type PropPlace, type TopArmPosition, type TopLegPosition,
+} from "@/lib/domain/setup/exercise";
+import type { CoveredResolution } from "@/lib/domain/setup/resolve";
+import { isPossible, type SetupSides } from "@/lib/domain/setup/setup-sides";
 import { refuse, ok, type Result } from "@/lib/domain/result";
-import type { Side } from "@/lib/domain/sides";
+import { opposite, type Side } from "@/lib/domain/sides";
 
-/** What a therapist picks for a child whom the rules do not cover. The rest follows from the side down. */
+/** What a therapist picks for a child whom the rules do not cover. Arms and legs follow from the side down. */
 export type IndividualDraft = {
-  readonly lieOn: Side;
+  readonly lieOn: Side | null;
   /** Chosen a second time, by itself. */
-  readonly lieOnAgain: Side;
-  readonly propKind: PropKind;
-  readonly propPlace: PropPlace;
+  readonly lieOnAgain: Side | null;
+  /** `side` is picked too: a prop that is not under the side down is a slip, and is refused. */
+  readonly prop: { readonly kind: PropKind; readonly side: Side; readonly place: PropPlace } | null;
   readonly topArm: TopArmPosition;
+  readonly bottomArm: BottomArmPosition;
+  readonly topLeg: TopLegPosition;
+  readonly bottomLeg: BottomLegPosition;
   readonly breatheInto: Side | null;
+  readonly breath: Breath;
+  readonly movement: Movement;
+  readonly activation: Activation | null;
+  /** Keys of the exercise's items; its stop items that apply are in whether picked or not. */
   readonly items: readonly string[];
+  /** Why the rules do not do for this child; kept beside the set-up. */
   readonly reason: string;
 };
 
 const REASON_LENGTH = 10;
-const PROP_ITEMS = ["prop-low-back", "prop-apex-spot"];
-const ARM_ITEMS = ["elbow-high", "armpit-open", "shoulder-blade-forward", "stool-steady", "stool-press"];
 
 /**
  * A therapist's own set-up for one child, held together so that no item asks for what the set-up
- * does not have. Every stop item that applies is in it, whether picked or not.
+ * does not have. Refused: `side-not-read-back`, `reason-missing`, `setup-inconsistent` (the prop or
+ * the breath contradicts the rest), `form-invalid` (an item the exercise does not have).
  */
 export function checkIndividualSetup(draft: IndividualDraft, exercise: Exercise): Result<CoveredResolution> {
-  if (draft.lieOn !== draft.lieOnAgain) return refuse("side-not-read-back", { field: "lieOnAgain" });
+  const { lieOn } = draft;
+  if (lieOn === null) return refuse("record-incomplete", { field: "lieOn" });
+  if (draft.lieOnAgain !== lieOn) return refuse("side-not-read-back", { field: "lieOnAgain" });
   if (draft.reason.trim().length < REASON_LENGTH) return refuse("reason-missing", { field: "reason" });
-  const isUnderLowBack = draft.propKind !== "none" && draft.propPlace === "low-back";
-  const absent = [...(isUnderLowBack ? [] : PROP_ITEMS), ...(draft.topArm === "up-elbow-high" ? [] : ARM_ITEMS)];
+  const setup = setupOf(draft, lieOn);
+  if (!isPossible(setup)) return refuse("setup-inconsistent", { field: "prop" });
+  if ((draft.breath === "widen-upper-back") !== (draft.breatheInto !== null)) {
+    return refuse("setup-inconsistent", { field: "breatheInto" });
+  }
+  if (draft.topArm !== "up" && (draft.movement === "blade-slide-and-leg-reach" || draft.activation !== null)) {
+    return refuse("setup-inconsistent", { field: "topArm" });
+  }
+  if (draft.items.some((key) => !exercise.items.some((item) => item.key === key))) {
+    return refuse("form-invalid", { field: "items" });
+  }
+  const phases = exercise.phases.filter((phase) => phase !== "activation" || draft.activation !== null);
+  const absent = absentItems(draft);
   const items = exercise.items.filter(
-    (item) => !absent.includes(item.key) && (item.isStop || draft.items.includes(item.key)),
+    (item) =>
+      phases.includes(item.phase) && !absent.includes(item.key) && (item.isStop || draft.items.includes(item.key)),
   );
-  const phases = PHASES.filter((phase) => items.some((item) => item.phase === phase));
+  if (!phases.every((phase) => items.some((item) => item.phase === phase && (item.isStop || item.requiredForGo || phase !== "position")))) {
+    return refuse("setup-inconsistent", { field: "items" });
+  }
   return ok({
     coverage: "adapted",
     variation: "individual",
-    setup: {
-      ...lying(draft.lieOn, {
-        prop: { kind: draft.propKind, place: draft.propPlace },
-        topArm: draft.topArm,
-        bottomArm: "long-palm-down",
-        topLeg: "straight",
-        bottomLeg: "knee-bent",
-      }),
-      breatheInto: draft.breatheInto && { side: draft.breatheInto },
-    },
-    phases,
+    setup,
+    breath: draft.breath,
+    movement: draft.movement,
+    activation: draft.activation,
     items,
+    phases,
     dose: exercise.dose,
   });
+}
+
+const setupOf = (draft: IndividualDraft, lieOn: Side): SetupSides => ({
+  lieOn,
+  prop: draft.prop,
+  topArm: { side: opposite(lieOn), position: draft.topArm },
+  bottomArm: { side: lieOn, position: draft.bottomArm },
+  topLeg: { side: opposite(lieOn), position: draft.topLeg },
+  bottomLeg: { side: lieOn, position: draft.bottomLeg },
+  breatheInto: draft.breatheInto && { side: draft.breatheInto },
+});
+
+/** Items about something this set-up does not have. */
+function absentItems({ prop, topArm, movement, activation }: IndividualDraft): readonly string[] {
+  return [
+    ...(prop?.place === "low-back" ? [] : ["prop-low-back"]),
+    ...(prop?.place === "ribs" ? [] : ["prop-ribs"]),
+    ...(prop === null ? ["prop-apex-spot"] : []),
+    ...(topArm === "up" ? [] : ["elbow-high", "armpit-open"]),
+    ...(movement === "blade-slide-and-leg-reach" ? [] : ["shoulder-blade-forward"]),
+    ...(activation === null ? ["stool-steady", "stool-press"] : []),
+  ];
 }

@@ -1,130 +1,115 @@
-import type { CurveRecord } from "@/lib/domain/curve/record";
+import { isCounted, type CurveRecord } from "@/lib/domain/curve/record";
 import { REGIONS, type Region } from "@/lib/domain/curve/region";
 import type {
-  BottomArmPosition, BottomLegPosition, Dose, Exercise, ExerciseItem, PropKind, PropPlace, SideRule, TopArmPosition, TopLegPosition, Variation,
+  Activation, Breath, CurveSide, Dose, Exercise, ExerciseItem, Movement, Variation,
 } from "@/lib/domain/setup/exercise";
+import { mirrorSetup, type SetupSides } from "@/lib/domain/setup/setup-sides";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
 import { opposite, type Side } from "@/lib/domain/sides";
 
 export type ResolvedItem = ExerciseItem;
-type Placed<P extends string> = { readonly side: Side; readonly position: P };
 
-/** An exercise's set-up for one child, in the child's own left and right. */
-export type SetupSides = {
-  readonly lieOn: Side;
-  readonly prop: { readonly kind: PropKind; readonly place: PropPlace; readonly side: Side };
-  readonly topArm: Placed<TopArmPosition>;
-  readonly bottomArm: Placed<BottomArmPosition>;
-  readonly topLeg: Placed<TopLegPosition>;
-  readonly bottomLeg: Placed<BottomLegPosition>;
-  /** The ribs to widen; null where no side is named. */
-  readonly breatheInto: { readonly side: Side } | null;
-};
+/** Why the rules refuse one. Worded in the exercise messages under `coverage`. */
+export const NOT_COVERED_REASONS = [
+  "no-record", "not-assessed", "curve-not-counted", "no-curve", "proximal-thoracic-alone", "thoracic-alone",
+  "thoracolumbar-alone", "same-side", "other-curves", "three-curves",
+] as const;
+export type NotCoveredReason = (typeof NOT_COVERED_REASONS)[number];
 
 export type CoveredResolution = {
   readonly coverage: "covered" | "adapted";
-  /** Which documented variation, or "individual". */
+  /** The key of the variation that fits, or `individual`: written by a therapist for one child. */
   readonly variation: string;
   readonly setup: SetupSides;
-  readonly phases: readonly Phase[];
+  readonly breath: Breath;
+  readonly movement: Movement;
+  readonly activation: Activation | null;
   /** In checklist order. */
   readonly items: readonly ResolvedItem[];
+  readonly phases: readonly Phase[];
   readonly dose: Dose;
 };
 
-export const REFUSALS = ["no-record", "not-assessed", "no-curve", "same-side", "pattern-not-taught"] as const;
-export type Refusal = (typeof REFUSALS)[number];
-
 export type Resolution =
   | CoveredResolution
-  | { readonly coverage: "not-covered"; readonly reasons: readonly { readonly code: Refusal; readonly region?: Region }[] };
+  | { readonly coverage: "not-covered"; readonly reasons: readonly NotCoveredReason[] };
 
 /**
- * The set-up of an exercise for a curve record, or why there is none. Never guesses: a region that
- * was not assessed fits no variation, and a pattern that no variation names is refused.
+ * The exercise resolved for one curve record, or the reasons why its rules do not cover it.
+ * Refuses, never guesses: a region not assessed never counts as none, and a curve that has not the
+ * therapist's word where it needs it never counts as a curve. Whether the record is still current
+ * is for the go-ahead to say.
  */
 export function resolve(exercise: Exercise, record: CurveRecord | null): Resolution {
-  if (record === null) return { coverage: "not-covered", reasons: [{ code: "no-record" }] };
-  const variation = exercise.variations.find((each) => fits(each, record) && isOpposed(each, record));
-  return variation ? resolved(exercise, variation, record) : { coverage: "not-covered", reasons: refusals(exercise, record) };
+  if (record === null) return { coverage: "not-covered", reasons: ["no-record"] };
+  const unsure = [
+    ...(REGIONS.some((region) => record.regions[region].state === "not-assessed") ? ["not-assessed" as const] : []),
+    ...(REGIONS.some((region) => !isCounted(record, region)) ? ["curve-not-counted" as const] : []),
+  ];
+  if (unsure.length > 0) return { coverage: "not-covered", reasons: unsure };
+  const fitting = exercise.variations.filter((variation) => fits(variation, record));
+  const [variation] = fitting;
+  // Two variations that both fit would be a choice, and nobody here may choose.
+  if (variation === undefined || fitting.length > 1) return { coverage: "not-covered", reasons: [refusal(record)] };
+  return resolveVariation(exercise, variation, record);
 }
 
-const fits = (variation: Variation, record: CurveRecord): boolean =>
-  REGIONS.every((region) => record.regions[region].state === variation.regions[region]);
-
-const isOpposed = (variation: Variation, record: CurveRecord): boolean =>
-  variation.opposed.every(([a, b]) => convexSide(record, a) === opposite(convexSide(record, b)));
-
-/** Throws for a region without a curve; `fits` was asked first. */
-function convexSide(record: CurveRecord, region: Region): Side {
+const convexSide = (record: CurveRecord, region: Region): Side | null => {
   const finding = record.regions[region];
-  if (finding.state !== "curve") throw new Error("a side was asked of a region without a curve");
-  return finding.convexSide;
+  return finding.state === "curve" ? finding.convexSide : null;
+};
+
+const fits = ({ when, opposite: pairs }: Variation, record: CurveRecord): boolean =>
+  REGIONS.every((region) => record.regions[region].state === when[region]) &&
+  pairs.every(([one, other]) => {
+    const [first, second] = [convexSide(record, one), convexSide(record, other)];
+    return first !== null && second !== null && first === opposite(second);
+  });
+
+/** Throws when the exercise names a curve its own condition leaves out; the schema refuses such an exercise. */
+function sideOf(rule: CurveSide, record: CurveRecord): Side {
+  const region = REGIONS.find((each) => rule === `${each}-convex` || rule === `${each}-concave`);
+  const convex = region === undefined ? null : convexSide(record, region);
+  if (convex === null) throw new RangeError("the rule names a curve that is not there");
+  return rule.endsWith("-convex") ? convex : opposite(convex);
 }
 
-function sideOf(rule: SideRule, record: CurveRecord): Side {
-  const convex = convexSide(record, rule.region);
-  return rule.is === "convex" ? convex : opposite(convex);
-}
-
-function resolved(exercise: Exercise, variation: Variation, record: CurveRecord): CoveredResolution {
+function resolveVariation(exercise: Exercise, variation: Variation, record: CurveRecord): CoveredResolution {
   const lieOn = sideOf(variation.lieOn, record);
+  const top = opposite(lieOn);
   return {
     coverage: variation.coverage,
     variation: variation.key,
     setup: {
-      ...lying(lieOn, variation),
+      lieOn,
+      prop: variation.prop && { ...variation.prop, side: lieOn },
+      topArm: { side: top, position: variation.topArm },
+      bottomArm: { side: lieOn, position: variation.bottomArm },
+      topLeg: { side: top, position: variation.topLeg },
+      bottomLeg: { side: lieOn, position: variation.bottomLeg },
       breatheInto: variation.breatheInto && { side: sideOf(variation.breatheInto, record) },
     },
-    phases: variation.phases,
+    breath: variation.breath,
+    movement: variation.movement,
+    activation: variation.activation,
     items: exercise.items.filter((item) => variation.items.includes(item.key)),
+    phases: exercise.phases.filter((phase) => variation.phases.includes(phase)),
     dose: exercise.dose,
   };
 }
 
-type Positions = Pick<Variation, "prop" | "topArm" | "bottomArm" | "topLeg" | "bottomLeg">;
-
-/** Every side of a side-lying set-up follows from the side that is down. */
-export function lying(lieOn: Side, positions: Positions): Omit<SetupSides, "breatheInto"> {
-  const up = opposite(lieOn);
-  return {
-    lieOn,
-    prop: { ...positions.prop, side: lieOn },
-    topArm: { side: up, position: positions.topArm },
-    bottomArm: { side: lieOn, position: positions.bottomArm },
-    topLeg: { side: up, position: positions.topLeg },
-    bottomLeg: { side: lieOn, position: positions.bottomLeg },
-  };
+/** Why a record in which every region is known fits no variation. */
+function refusal(record: CurveRecord): NotCoveredReason {
+  const curves = REGIONS.flatMap((region) => {
+    const side = convexSide(record, region);
+    return side === null ? [] : [{ region, side }];
+  });
+  const [first, second, third] = curves;
+  if (first === undefined) return "no-curve";
+  if (second === undefined) return first.region === "lumbar" ? "other-curves" : `${first.region}-alone`;
+  if (third !== undefined) return "three-curves";
+  return first.side === second.side ? "same-side" : "other-curves";
 }
 
-function refusals(exercise: Exercise, record: CurveRecord): readonly { readonly code: Refusal; readonly region?: Region }[] {
-  const open = REGIONS.filter((region) => record.regions[region].state === "not-assessed");
-  if (open.length > 0) return open.map((region) => ({ code: "not-assessed", region }));
-  if (REGIONS.every((region) => record.regions[region].state === "none")) return [{ code: "no-curve" }];
-  return [{ code: exercise.variations.some((each) => fits(each, record)) ? "same-side" : "pattern-not-taught" }];
-}
-
-export function mirrorResolution(resolution: Resolution): Resolution {
-  if (resolution.coverage === "not-covered") return resolution;
-  const { setup } = resolution;
-  const other = <T extends { readonly side: Side }>(placed: T): T => ({ ...placed, side: opposite(placed.side) });
-  return {
-    ...resolution,
-    setup: {
-      lieOn: opposite(setup.lieOn),
-      prop: other(setup.prop),
-      topArm: other(setup.topArm),
-      bottomArm: other(setup.bottomArm),
-      topLeg: other(setup.topLeg),
-      bottomLeg: other(setup.bottomLeg),
-      breatheInto: setup.breatheInto && other(setup.breatheInto),
-    },
-  };
-}
-
-/** Equal for two set-ups exactly when a child would be laid the same way in both. */
-export function sidesKey(setup: SetupSides): string {
-  const { lieOn, prop, topArm, bottomArm, topLeg, bottomLeg, breatheInto } = setup;
-  const placed = [topArm, bottomArm, topLeg, bottomLeg].map(({ side, position }) => `${side}:${position}`);
-  return [lieOn, `${prop.side}:${prop.kind}:${prop.place}`, ...placed, breatheInto?.side ?? "-"].join("|");
-}
+export const mirrorResolution = (resolution: Resolution): Resolution =>
+  resolution.coverage === "not-covered" ? resolution : { ...resolution, setup: mirrorSetup(resolution.setup) };

@@ -1,81 +1,92 @@
 import type { Exercise, ExerciseItem } from "@/lib/domain/setup/exercise";
 import type { Evidence, Phase, View } from "@/lib/domain/setup/vocabulary";
 
-type Traits = { stop?: true; optional?: true; anySide?: true };
+const ANY: readonly View[] = ["behind", "front", "head-end", "other"];
+const STILL: readonly Evidence[] = ["still", "clip", "live"];
+const CLIP_OR_LIVE: readonly Evidence[] = ["clip", "live"];
 
-const item = (key: string, phase: Phase, evidence: Evidence[], views: View[], traits: Traits = {}): ExerciseItem => ({
-  key,
-  phase,
-  requiredForGo: !traits.optional,
-  evidence,
-  views,
-  isStop: traits.stop ?? false,
-  sideDependent: !traits.anySide,
-});
-
-const STILL: Evidence[] = ["still", "clip", "live"];
-const MOVING: Evidence[] = ["clip", "live"];
-
-const IN_BOTH = [
-  "side-down", "prop-low-back", "prop-apex-spot", "stacked", "head-neck", "bottom-arm-long", "bottom-knee-bent", "top-leg-straight",
-  "ribs-wide", "leg-reach",
-];
+const item = (key: string, phase: Phase, evidence: readonly Evidence[], views: readonly View[], detail: Partial<ExerciseItem> = {}): ExerciseItem =>
+  ({ key, phase, requiredForGo: true, evidence, views, isStop: false, sideDependent: true, ...detail });
 
 /**
- * Side-lying over a small prop, top arm up. Rules, items and dose: common practice, no source.
- * What only a clip or a visit can show is not required for `go`, or a photo could never earn it.
+ * Which items a photo can settle are required for `go`. What only a clip or being there shows is
+ * asked and judged, yet does not hold back a family that can send photos only. Common practice, no source.
+ */
+const ITEMS: readonly ExerciseItem[] = [
+  item("side-down", "position", STILL, ANY, { isStop: true }),
+  item("prop-low-back", "position", STILL, ["behind"], { isStop: true }),
+  // For an individual set-up with the prop higher up.
+  item("prop-ribs", "position", STILL, ["behind"], { isStop: true }),
+  item("prop-apex-spot", "position", STILL, ["behind"]),
+  item("stacked", "position", STILL, ["head-end", "behind"]),
+  item("head-neck", "position", STILL, ["behind", "front", "head-end"], { sideDependent: false }),
+  item("bottom-arm-long", "position", STILL, ["behind", "front", "head-end"]),
+  item("elbow-high", "position", STILL, ["behind", "front", "head-end"]),
+  item("armpit-open", "position", STILL, ["front"]),
+  item("bottom-knee-bent", "position", STILL, ["behind", "front"]),
+  item("top-leg-straight", "position", STILL, ["behind", "front"]),
+  item("ribs-wide", "breath", CLIP_OR_LIVE, ["behind", "front"], { requiredForGo: false }),
+  item("shoulder-blade-forward", "movement", CLIP_OR_LIVE, ["behind"], { requiredForGo: false }),
+  item("leg-reach", "movement", STILL, ["behind", "front"]),
+  item("stool-steady", "activation", STILL, ["front", "head-end", "other"], { sideDependent: false }),
+  item("stool-press", "activation", CLIP_OR_LIVE, ["front", "behind"], { requiredForGo: false }),
+];
+
+const SHARED = [
+  "side-down", "prop-low-back", "prop-apex-spot", "stacked", "head-neck", "bottom-arm-long",
+  "bottom-knee-bent", "top-leg-straight", "ribs-wide", "leg-reach",
+] as const;
+
+/**
+ * Side-lying over a small prop, top arm up. Set-up rules: common practice, no source; the therapist
+ * confirms each for the child. The mirror image of a curve pattern gets the mirror-image set-up.
+ *
+ * Proximal thoracic and thoracolumbar must both be assessed as none: a third curve makes another
+ * pattern, which the rules do not cover.
  */
 export const SIDE_LYING: Exercise = {
   key: "side-lying",
   version: 1,
-  dose: { breaths: 5, times: 4 },
-  items: [
-    item("side-down", "position", STILL, [], { stop: true }),
-    item("prop-low-back", "position", STILL, ["behind"], { stop: true }),
-    item("prop-apex-spot", "position", STILL, ["behind"]),
-    item("stacked", "position", STILL, ["head-end", "behind"], { anySide: true }),
-    item("head-neck", "position", STILL, ["behind", "front", "head-end"], { anySide: true }),
-    item("bottom-arm-long", "position", STILL, ["behind", "front"]),
-    item("elbow-high", "position", STILL, ["behind", "front"]),
-    item("armpit-open", "position", STILL, ["front"]),
-    item("bottom-knee-bent", "position", STILL, ["behind", "front"]),
-    item("top-leg-straight", "position", STILL, ["behind", "front"]),
-    item("ribs-wide", "breath", MOVING, [], { optional: true }),
-    item("shoulder-blade-forward", "movement", MOVING, ["behind"], { optional: true }),
-    item("leg-reach", "movement", STILL, ["behind", "front"]),
-    item("stool-steady", "activation", STILL, ["behind", "front"], { anySide: true }),
-    item("stool-press", "activation", MOVING, [], { optional: true }),
-  ],
+  titleKey: "side-lying",
+  phases: ["position", "breath", "movement", "activation"],
+  items: ITEMS,
   variations: [
     {
-      key: "thoracic-and-lumbar",
+      key: "thoracic-lumbar-opposite",
       coverage: "covered",
-      regions: { "proximal-thoracic": "none", thoracic: "curve", thoracolumbar: "none", lumbar: "curve" },
-      opposed: [["thoracic", "lumbar"]],
-      lieOn: { region: "lumbar", is: "convex" },
+      when: { "proximal-thoracic": "none", thoracic: "curve", thoracolumbar: "none", lumbar: "curve" },
+      opposite: [["thoracic", "lumbar"]],
+      lieOn: "lumbar-convex",
       prop: { kind: "two-small-bags", place: "low-back" },
-      topArm: "up-elbow-high",
+      topArm: "up",
       bottomArm: "long-palm-down",
       topLeg: "straight",
       bottomLeg: "knee-bent",
-      breatheInto: { region: "thoracic", is: "concave" },
+      breatheInto: "thoracic-concave",
+      breath: "widen-upper-back",
+      movement: "blade-slide-and-leg-reach",
+      activation: "press-stool",
       phases: ["position", "breath", "movement", "activation"],
-      items: [...IN_BOTH, "elbow-high", "armpit-open", "shoulder-blade-forward", "stool-steady", "stool-press"],
+      items: [...SHARED, "elbow-high", "armpit-open", "shoulder-blade-forward", "stool-steady", "stool-press"],
     },
     {
       key: "lumbar-alone",
       coverage: "adapted",
-      regions: { "proximal-thoracic": "none", thoracic: "none", thoracolumbar: "none", lumbar: "curve" },
-      opposed: [],
-      lieOn: { region: "lumbar", is: "convex" },
+      when: { "proximal-thoracic": "none", thoracic: "none", thoracolumbar: "none", lumbar: "curve" },
+      opposite: [],
+      lieOn: "lumbar-convex",
       prop: { kind: "two-small-bags", place: "low-back" },
-      topArm: "on-hip-or-resting",
+      topArm: "on-hip",
       bottomArm: "long-palm-down",
       topLeg: "straight",
       bottomLeg: "knee-bent",
       breatheInto: null,
+      breath: "slow-ribs-wide",
+      movement: "leg-reach",
+      activation: null,
       phases: ["position", "breath", "movement"],
-      items: IN_BOTH,
+      items: SHARED,
     },
   ],
+  dose: { breaths: 5, times: 4 },
 };

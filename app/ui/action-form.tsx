@@ -1,0 +1,57 @@
+"use client";
+
+import { createContext, use, useActionState, useState, type ReactNode } from "react";
+import { Notice } from "@/app/ui/notice";
+import styles from "@/app/ui/stack.module.css";
+
+/** Mirrors what `action()` gives back; kept structural, since this runs in the browser. */
+export type FormOutcome = {
+  readonly problem: { readonly code: string; readonly values?: Readonly<Record<string, string | number>>; readonly field?: string } | null;
+  readonly typed: Readonly<Record<string, string>>;
+  readonly isDone: boolean;
+};
+const FRESH: FormOutcome = { problem: null, typed: {}, isDone: false };
+
+const Typed = createContext<FormOutcome>(FRESH);
+/** What was typed into this field before the form came back with a problem. */
+export const useTyped = (name: string): string | undefined => use(Typed).typed[name];
+export const useOutcome = (): FormOutcome => use(Typed);
+
+/**
+ * A form around an `action()`: carries the key that makes the act happen once, and whom it is about;
+ * shows what went wrong and keeps what was typed. Works before and without scripts.
+ */
+export function ActionForm({ action, once, childId, familyId, problemWords, doneWords, label, children }: {
+  readonly action: (state: FormOutcome, form: FormData) => Promise<FormOutcome>;
+  /** A random key made on the server for this rendering; a new one is made after each success. */
+  readonly once: string;
+  readonly childId?: string;
+  readonly familyId?: string;
+  /** Sentences by problem code, with `{name}` for values; the key "other" stands in for the rest. */
+  readonly problemWords: Readonly<Record<string, string>>;
+  readonly doneWords?: string;
+  readonly label?: string;
+  readonly children: ReactNode;
+}) {
+  const [key, setKey] = useState(once);
+  const [outcome, run] = useActionState(async (state: FormOutcome, form: FormData) => {
+    const next = await action(state, form);
+    if (next.isDone) setKey(crypto.randomUUID());
+    return next;
+  }, FRESH);
+  return (
+    <form action={run} className={styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
+      <input type="hidden" name="once" value={key} />
+      {childId ? <input type="hidden" name="childId" value={childId} /> : null}
+      {familyId ? <input type="hidden" name="familyId" value={familyId} /> : null}
+      {outcome.problem ? <Notice kind="problem">{sentence(problemWords, outcome.problem)}</Notice> : null}
+      {outcome.isDone && doneWords ? <Notice kind="done">{doneWords}</Notice> : null}
+      <Typed value={outcome}>{children}</Typed>
+    </form>
+  );
+}
+
+function sentence(words: Readonly<Record<string, string>>, problem: NonNullable<FormOutcome["problem"]>): string {
+  const text = words[problem.code] ?? words["other"] ?? problem.code;
+  return text.replace(/\{(\w+)\}/g, (whole, name: string) => String(problem.values?.[name] ?? whole));
+}

@@ -1,0 +1,46 @@
+import { VerdictShape } from "@/app/ui/verdict-mark";
+import styles from "@/app/ui/ledger-chart.module.css";
+import type { Verdict } from "@/lib/domain/setup/vocabulary";
+
+/** Items down, dates across, a shape and a word in every cell. A real table, so it reads without eyes. */
+export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdictWords, emptyWord }: {
+  readonly caption: string;
+  readonly itemWord: string;
+  readonly stateWord: string;
+  readonly columns: readonly { readonly key: string; readonly label: string }[];
+  readonly rows: readonly { readonly key: string; readonly label: string; readonly state: string; readonly cells: readonly (Verdict | null)[] }[];
+  readonly verdictWords: Readonly<Record<Verdict, string>>;
+  readonly emptyWord: string;
+}) {
+  return (
+    <div className={styles.box} role="region" aria-label={caption} tabIndex={0}>
+      <table className={styles.table}>
+        <caption className={styles.caption}>{caption}</caption>
+        <thead>
+          <tr>
+            <th scope="col">{itemWord}</th>
+            {columns.map((column) => <th key={column.key} scope="col" className={styles.date}>{column.label}</th>)}
+            <th scope="col">{stateWord}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((row) => (
+            <tr key={row.key}>
+              <th scope="row" className={styles.item}>{row.label}</th>
+              {columns.map((column, at) => {
+                const verdict = row.cells[at] ?? null;
+                return (
+                  <td key={column.key} className={styles.cell}>
+                    {verdict ? <VerdictShape verdict={verdict} /> : null}
+                    <span className={styles.said}>{verdict ? verdictWords[verdict] : emptyWord}</span>
+                  </td>
+                );
+              })}
+              <td className={styles.state}>{row.state}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}

@@ -13,7 +13,7 @@ export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdi
   readonly emptyWord: string;
 }) {
   return (
-    <div className={styles.box} role="region" aria-label={caption} tabIndex={0}>
+    <section className={styles.box} aria-label={caption} tabIndex={0}>
       <table className={styles.table}>
         <caption className={styles.caption}>{caption}</caption>
         <thead>
@@ -41,6 +41,6 @@ export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdi
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }

@@ -63,6 +63,15 @@ export const PROBLEM_CODES = [
   "record-changed",
   "setup-not-covered",
   "symptom-open",
+  "apex-unknown",
+  "apex-ambiguous",
+  "curves-out-of-order",
+  "picture-side-disagree",
+  "dates-disagree",
+  "setup-inconsistent",
+  // cues
+  "cue-placeholder-unknown",
+  "cue-side-missing",
 ] as const;
 
 export type ProblemCode = (typeof PROBLEM_CODES)[number];

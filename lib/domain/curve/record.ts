@@ -1,38 +1,63 @@
-import { canHaveApex, REGIONS, type Apex, type Region } from "@/lib/domain/curve/region";
-import { refuse, ok, type Result } from "@/lib/domain/result";
+import { REGIONS, type Level, type Region } from "@/lib/domain/curve/region";
 import { opposite, type Side } from "@/lib/domain/sides";
+
+export const SOURCES = ["radiograph", "other-imaging", "examination"] as const;
+export type Source = (typeof SOURCES)[number];
+
+/** How the picture was looked at when the sides were read off it; never assumed. */
+export const FILM_VIEWS = ["behind", "front", "no-film"] as const;
+export type FilmView = (typeof FILM_VIEWS)[number];
+
+/** Which side of the back stands out when the child bends forward, seen in person. */
+export const PROMINENCES = ["left", "right", "none", "not-looked"] as const;
+export type Prominence = (typeof PROMINENCES)[number];
 
 export type Curve = {
   readonly state: "curve";
-  /** The child's own side toward which the curve bulges; it names the curve. */
+  /** The child's own side toward which the curve bulges; a curve is named by it. */
   readonly convexSide: Side;
-  readonly apex: Apex;
-  /** From a standing film, degrees; null when there is none. Never from a photo. */
+  readonly apex: Level;
+  /** Cobb angle in degrees on a standing frontal film; null when nobody measured it. */
   readonly cobbDegrees: number | null;
 };
+
+/** `not-assessed` is nobody's knowledge and never counts as `none`. */
 export type Finding = Curve | { readonly state: "none" } | { readonly state: "not-assessed" };
 
-export type Prominence = Side | "none" | "not-looked";
-
-/** A dated, sourced statement about one child. Dates are local, "YYYY-MM-DD". */
 export type CurveRecord = {
+  /** Local dates, `YYYY-MM-DD`. */
   readonly assessedOn: string;
-  readonly source: "radiograph" | "other-imaging" | "examination";
-  readonly filmViewedFrom: "behind" | "front" | "no-film";
+  readonly source: Source;
+  readonly filmViewedFrom: FilmView;
   readonly regions: Readonly<Record<Region, Finding>>;
-  /** What was seen on the child's own back, bending forward. */
   readonly prominence: { readonly ribs: Prominence; readonly lowBack: Prominence };
+  /** The last day this record may be relied on; null when none is set. */
   readonly reassessBy: string | null;
-  /** Curves that count by the therapist's word: under 10 degrees, or not measured. */
-  readonly countedByWord: readonly Region[];
+  /** Curves under 10 degrees, or of a size nobody measured, that count by the therapist's word. */
+  readonly therapistCounts: readonly Region[];
 };
 
-/** Scoliosis begins at a Cobb angle of 10 degrees (Scoliosis Research Society; SOSORT 2016). */
-export const COBB_THRESHOLD = 10;
+/** Scoliosis Research Society: a curve counts from a Cobb angle of 10 degrees; 10.0 does, 9.9 does not. */
+export const COUNTING_DEGREES = 10;
+
+/** An unmeasured curve may be under 10 degrees, so it needs the therapist's word as well. */
+export const needsTherapistsWord = (curve: Curve): boolean =>
+  curve.cobbDegrees === null || !(curve.cobbDegrees >= COUNTING_DEGREES);
+
+/** False while a curve that needs the therapist's word does not have it. */
+export const isCounted = (record: CurveRecord, region: Region): boolean => {
+  const finding = record.regions[region];
+  return finding.state !== "curve" || !needsTherapistsWord(finding) || record.therapistCounts.includes(region);
+};
+
+/** `today` is the practice's local date, `YYYY-MM-DD`; the reassessment day itself still counts. */
+export const isCurrent = (record: CurveRecord, today: string): boolean =>
+  record.reassessBy === null || today <= record.reassessBy;
 
 export type Pattern = {
-  /** Such as "thoracic-right+lumbar-left"; "none" without a curve. */
+  /** One string for each pattern, such as `thoracic-right+lumbar-left`; unassessed regions are part of it. */
   readonly key: string;
+  /** From head to seat. */
   readonly curves: readonly { readonly region: Region; readonly side: Side }[];
   readonly notAssessed: readonly Region[];
 };
@@ -42,85 +67,27 @@ export function patternOf(record: CurveRecord): Pattern {
     const finding = record.regions[region];
     return finding.state === "curve" ? [{ region, side: finding.convexSide }] : [];
   });
-  return {
-    key: curves.map(({ region, side }) => `${region}-${side}`).join("+") || "none",
-    curves,
-    notAssessed: REGIONS.filter((region) => record.regions[region].state === "not-assessed"),
-  };
+  const notAssessed = REGIONS.filter((region) => record.regions[region].state === "not-assessed");
+  const parts = [
+    ...curves.map(({ region, side }) => `${region}-${side}`),
+    ...notAssessed.map((region) => `${region}-not-assessed`),
+  ];
+  return { key: parts.length === 0 ? "no-curve" : parts.join("+"), curves, notAssessed };
 }
 
-export function mirrorRecord(record: CurveRecord): CurveRecord {
-  const mirrored = (finding: Finding): Finding =>
-    finding.state === "curve" ? { ...finding, convexSide: opposite(finding.convexSide) } : finding;
-  const other = (seen: Prominence): Prominence => (seen === "left" || seen === "right" ? opposite(seen) : seen);
-  return {
-    ...record,
-    regions: {
-      "proximal-thoracic": mirrored(record.regions["proximal-thoracic"]),
-      thoracic: mirrored(record.regions.thoracic),
-      thoracolumbar: mirrored(record.regions.thoracolumbar),
-      lumbar: mirrored(record.regions.lumbar),
-    },
-    prominence: { ribs: other(record.prominence.ribs), lowBack: other(record.prominence.lowBack) },
-  };
-}
+const mirrorFinding = (finding: Finding): Finding =>
+  finding.state === "curve" ? { ...finding, convexSide: opposite(finding.convexSide) } : finding;
 
-/** On which side of the film the child's own side is seen. */
-export const filmSide = (side: Side, viewedFrom: "behind" | "front"): Side =>
-  viewedFrom === "behind" ? side : opposite(side);
+const mirrorProminence = (seen: Prominence): Prominence => (seen === "left" || seen === "right" ? opposite(seen) : seen);
 
-/** What makes the therapist look a second time. Each must be acknowledged; none is a diagnosis. */
-export const SECOND_LOOKS = ["ribs-disagree", "low-back-disagrees", "uncommon-side"] as const;
-export type SecondLook = (typeof SECOND_LOOKS)[number];
-
-export function secondLooks(record: CurveRecord): readonly SecondLook[] {
-  const { thoracic, thoracolumbar, lumbar } = record.regions;
-  const { ribs, lowBack } = record.prominence;
-  const disagrees = (finding: Finding, seen: Prominence) =>
-    finding.state === "curve" && (seen === "left" || seen === "right") && seen !== finding.convexSide;
-  const looks: SecondLook[] = [];
-  if (disagrees(thoracic, ribs)) looks.push("ribs-disagree");
-  if (disagrees(lumbar, lowBack) || disagrees(thoracolumbar, lowBack)) looks.push("low-back-disagrees");
-  // Of 1,835 adolescent curves, 3 % of the thoracic ones were convex to the left (abstract read).
-  if (thoracic.state === "curve" && thoracic.convexSide === "left") looks.push("uncommon-side");
-  return looks;
-}
-
-/** As typed: nothing about the film or a side is assumed. */
-export type CurveRecordDraft = Omit<CurveRecord, "filmViewedFrom"> & {
-  readonly filmViewedFrom: CurveRecord["filmViewedFrom"] | null;
-};
-
-/** What the therapist said back: each convex side chosen once more, and the second looks taken. */
-export type ReadBackOfRecord = {
-  readonly sides: Readonly<Partial<Record<Region, Side>>>;
-  readonly looks: readonly SecondLook[];
-};
-
-/** Lets a record stand only when nothing in it is assumed, contradictory or unconfirmed. */
-export function checkCurveRecord(draft: CurveRecordDraft, said: ReadBackOfRecord): Result<CurveRecord> {
-  const { filmViewedFrom } = draft;
-  if (filmViewedFrom === null) return refuse("view-not-stated", { field: "filmViewedFrom" });
-  if ((draft.source === "radiograph") !== (filmViewedFrom !== "no-film")) {
-    return refuse("view-not-stated", { field: "filmViewedFrom" });
-  }
-  if (draft.reassessBy !== null && draft.reassessBy <= draft.assessedOn) return refuse("record-incomplete", { field: "reassessBy" });
-  const record: CurveRecord = { ...draft, filmViewedFrom };
-  for (const region of REGIONS) {
-    const refused = checkFinding(record, region, said);
-    if (refused) return refused;
-  }
-  const open = secondLooks(record).find((look) => !said.looks.includes(look));
-  if (open) return refuse(open === "uncommon-side" ? "uncommon-unconfirmed" : "prominence-disagree", { field: open });
-  return ok(record);
-}
-
-function checkFinding(record: CurveRecord, region: Region, said: ReadBackOfRecord) {
-  const finding = record.regions[region];
-  if (finding.state !== "curve") return null;
-  if (!canHaveApex(region, finding.apex)) return refuse("apex-region-disagree", { field: region, values: { apex: finding.apex } });
-  const isMeasured = finding.cobbDegrees !== null && finding.cobbDegrees >= COBB_THRESHOLD;
-  if (!isMeasured && !record.countedByWord.includes(region)) return refuse("curve-under-threshold", { field: region });
-  if (said.sides[region] !== finding.convexSide) return refuse("side-not-read-back", { field: region });
-  return null;
-}
+/** The record of the mirror-image child. How the film was looked at stays: it is no side of the child. */
+export const mirrorRecord = (record: CurveRecord): CurveRecord => ({
+  ...record,
+  regions: {
+    "proximal-thoracic": mirrorFinding(record.regions["proximal-thoracic"]),
+    thoracic: mirrorFinding(record.regions.thoracic),
+    thoracolumbar: mirrorFinding(record.regions.thoracolumbar),
+    lumbar: mirrorFinding(record.regions.lumbar),
+  },
+  prominence: { ribs: mirrorProminence(record.prominence.ribs), lowBack: mirrorProminence(record.prominence.lowBack) },
+});

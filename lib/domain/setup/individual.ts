@@ -51,15 +51,13 @@ export function checkIndividualSetup(draft: IndividualDraft, exercise: Exercise)
   if (draft.items.some((key) => !exercise.items.some((item) => item.key === key))) {
     return refuse("form-invalid", { field: "items" });
   }
-  const phases = exercise.phases.filter((phase) => phase !== "activation" || draft.activation !== null);
   const absent = absentItems(draft);
   const items = exercise.items.filter(
-    (item) =>
-      phases.includes(item.phase) && !absent.includes(item.key) && (item.isStop || draft.items.includes(item.key)),
+    (item) => !absent.includes(item.key) && (item.isStop || draft.items.includes(item.key)),
   );
-  if (!phases.every((phase) => items.some((item) => item.phase === phase && (item.isStop || item.requiredForGo || phase !== "position")))) {
-    return refuse("setup-inconsistent", { field: "items" });
-  }
+  // A phase without an item would be opened with nothing to judge it by: it does not exist.
+  const phases = exercise.phases.filter((phase) => items.some((item) => item.phase === phase));
+  if ((draft.activation !== null) !== phases.includes("activation")) return refuse("setup-inconsistent", { field: "items" });
   return ok({
     coverage: "adapted",
     variation: "individual",

@@ -1,8 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { goAhead } from "@/lib/domain/setup/go-ahead";
 import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
+import type { CurveRecord } from "@/lib/domain/curve/record";
+import { resolve } from "@/lib/domain/setup/resolve";
+import { sidesKey } from "@/lib/domain/setup/setup-sides";
+import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 import { strongest } from "@/lib/domain/setup/go-ahead-reasons";
-import type { Phase } from "@/lib/domain/setup/vocabulary";
+import { PHASES, type Phase } from "@/lib/domain/setup/vocabulary";
 import { allInPlace, DAY, facts, HOUR, MONDAY, POSITION_KEYS, said } from "@/tests/domain/go-ahead-scene";
 
 // Expected values are PRODUCT.md section 3, "The go-ahead", read row by row.
@@ -71,7 +75,7 @@ describe("photo first", () => {
   });
 
   test("a phase with no item that is required or a stop still wants one judged photo", () => {
-    const items = [{ key: "ribs-wide", phase: "position" as const, requiredForGo: false, isStop: false }];
+    const items = [{ key: "ribs-wide", phase: "position" as const, requiredForGo: false, isStop: false, sideDependent: true }];
     const given = facts({ setup: { ...confirmed, items } });
     expect(codes(given)).toEqual(["nothing-judged-lately"]);
     const unseen = facts({ setup: { ...confirmed, items }, verdicts: [said("ribs-wide", "not-visible", NOW - HOUR)] });
@@ -354,13 +358,6 @@ describe("when the sides change", () => {
     expect(at(facts({ setup: turned, verdicts: [...before, fix, ...since] }))).toMatchObject({ state: "go", fixes: [] });
   });
 
-  test("an item that does not say counts as side-dependent", () => {
-    const items = [{ key: "side-down", phase: "position" as const, requiredForGo: true, isStop: true }];
-    const verdicts = [said("side-down", "in-place", MONDAY + DAY)];
-    expect(at(facts({ setup: { ...confirmed, items }, verdicts })).state).toBe("go");
-    expect(at(facts({ setup: { ...turned, items }, verdicts })).state).toBe("photo-first");
-  });
-
   test("a verdict for other sides never counts, whenever it was given", () => {
     const verdicts = allInPlace(changedAt + DAY, { sidesKey: "lies-left" });
     expect(at(facts({ setup: turned, verdicts })).state).toBe("photo-first");
@@ -378,6 +375,51 @@ describe("consent withdrawn", () => {
     expect(at(facts({ verdicts, photoConsent: "withdrawn" }))).toMatchObject({ state: "stop", photoChecksOff: true });
     expect(at(facts({ photoConsent: "withdrawn" }))).toMatchObject({ state: "photo-first", photoChecksOff: true });
     expect(at(facts({ photoConsent: "never" })).photoChecksOff).toBe(false);
+  });
+});
+
+describe("with the built-in exercise", () => {
+  const curve = (convexSide: "left" | "right", apex: "T9" | "L2") =>
+    ({ state: "curve", convexSide, apex, cobbDegrees: 20 }) as const;
+  const record = (thoracic: CurveRecord["regions"]["thoracic"], lumbar: CurveRecord["regions"]["lumbar"]): CurveRecord => ({
+    assessedOn: "2026-03-01",
+    source: "radiograph",
+    filmViewedFrom: "behind",
+    regions: { "proximal-thoracic": { state: "none" }, thoracic, thoracolumbar: { state: "none" }, lumbar },
+    prominence: { ribs: "not-looked", lowBack: "not-looked" },
+    reassessBy: null,
+    therapistCounts: [],
+  });
+  const factsFor = (given: CurveRecord) => {
+    const resolution = resolve(SIDE_LYING, given);
+    if (resolution.coverage === "not-covered") throw new Error("this record is covered");
+    const { coverage, items, phases, setup } = resolution;
+    const key = sidesKey(setup);
+    const verdicts = items.map((item) => ({ ...said(item.key, "in-place", MONDAY + 3 * DAY, { sidesKey: key }), isStop: item.isStop }));
+    return facts({
+      setup: { ...confirmed, coverage, items, phases, sides: { key, since: MONDAY } },
+      phasesOpened: PHASES.map((phase) => open(phase, MONDAY + DAY)),
+      verdicts,
+    });
+  };
+  const rightLeft = factsFor(record(curve("right", "T9"), curve("left", "L2")));
+  const leftRight = factsFor(record(curve("left", "T9"), curve("right", "L2")));
+  const lumbarAlone = factsFor(record({ state: "none" }, curve("left", "L2")));
+
+  test("all in place is go in every phase; lumbar alone has no activation", () => {
+    for (const phase of PHASES) expect(at(rightLeft, phase).state).toBe("go");
+    expect(at(lumbarAlone, "movement").state).toBe("go");
+    expect(codes(lumbarAlone, "activation")).toEqual(["phase-absent"]);
+  });
+
+  test("what was in place for one side is not in place for its mirror image", () => {
+    expect(at({ ...leftRight, verdicts: rightLeft.verdicts }).state).toBe("photo-first");
+    expect(at(leftRight).state).toBe("go");
+  });
+
+  test("an item only a clip or a visit can show is never waited for", () => {
+    const verdicts = rightLeft.verdicts.filter((each) => each.itemKey !== "ribs-wide");
+    expect(at({ ...rightLeft, verdicts }, "breath").state).toBe("go");
   });
 });
 

@@ -91,12 +91,6 @@ describe("stops and sides", () => {
     expect(row("head-in-line", days("head-in-line", ["fix", "Chin in."]), turned).newestCue?.text).toBe("Chin in.");
   });
 
-  test("an item that does not say starts again with the sides", () => {
-    const turned = { key: "lies-right", since: MONDAY + 4 * DAY };
-    const judged = days("elbow-high", "in-place", "in-place");
-    expect(ledger([{ key: "elbow-high", isStop: false }], judged, turned)[0]?.state).toBe("not-seen-yet");
-  });
-
   test("a lifted stop is no longer open", () => {
     const judged = [...stop, old(MONDAY + 4 * DAY, MONDAY + 4 * DAY + HOUR)];
     expect(openItems(ledger(ITEMS, judged, SIDES))).toEqual([]);

@@ -178,7 +178,7 @@ function confirm({ model, facts }: Run, step: Extract<Act, { do: "confirm" }>): 
   };
   if (model.sides === null) model.sides = "none";
   model.confirm(step.sides, new Map(items.map((each) => [each.key, {
-    phase: each.phase, required: each.requiredForGo, stop: each.isStop, sided: each.sideDependent ?? true,
+    phase: each.phase, required: each.requiredForGo, stop: each.isStop, sided: each.sideDependent,
   }])));
   model.hasSetup = true;
   model.confirmed = true;

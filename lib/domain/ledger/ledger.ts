@@ -1,5 +1,6 @@
 import type { JudgedItemWithCue, SidesInForce } from "@/lib/domain/ledger/judged";
 import { bySequence, groupByItem, isJudgement, standing, type Judgement } from "@/lib/domain/ledger/standing";
+import type { ResolvedItem } from "@/lib/domain/setup/resolve";
 import type { ItemState, Verdict } from "@/lib/domain/setup/vocabulary";
 
 export type LedgerEntry = {
@@ -24,7 +25,7 @@ export type LedgerRow = {
   readonly newestCue: { readonly text: string; readonly at: number } | null;
 };
 
-export type LedgerItem = { readonly key: string; readonly isStop: boolean; readonly sideDependent?: boolean };
+export type LedgerItem = Pick<ResolvedItem, "key" | "isStop" | "sideDependent">;
 
 /**
  * One row an item, in the order given, for one child and one exercise. The counting of verdicts is
@@ -40,8 +41,7 @@ export function ledger(
 }
 
 function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: SidesInForce | null): LedgerRow {
-  const sideDependent = item.sideDependent ?? true;
-  const { counting, newest } = standing(judged, { isStop: item.isStop, sideDependent }, sides);
+  const { counting, newest } = standing(judged, item, sides);
   const counts = new Set(counting);
   return {
     itemKey: item.key,
@@ -56,7 +56,7 @@ function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: Side
     })),
     state: itemState(counting.filter(isJudgement).map((each) => each.verdict)),
     standsAt: newest?.verdict ?? null,
-    newestCue: newestCue(counting, sideDependent ? sides : null),
+    newestCue: newestCue(counting, item.sideDependent ? sides : null),
   };
 }
 

@@ -1,15 +1,9 @@
 import type { JudgedItem, SidesInForce } from "@/lib/domain/ledger/judged";
+import type { ResolvedItem } from "@/lib/domain/setup/resolve";
 import type { Coverage, Phase } from "@/lib/domain/setup/vocabulary";
 
 /** What the go-ahead needs to know of a resolved item. */
-export type GoAheadItem = {
-  readonly key: string;
-  readonly phase: Phase;
-  readonly requiredForGo: boolean;
-  readonly isStop: boolean;
-  /** False only for an item that is the same on either side; absent counts as side-dependent. */
-  readonly sideDependent?: boolean;
-};
+export type GoAheadItem = Pick<ResolvedItem, "key" | "phase" | "requiredForGo" | "isStop" | "sideDependent">;
 
 export type SymptomTier = "urgent" | "today";
 

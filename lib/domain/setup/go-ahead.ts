@@ -1,6 +1,6 @@
 import type { JudgedItem } from "@/lib/domain/ledger/judged";
 import { groupByItem, standing } from "@/lib/domain/ledger/standing";
-import type { GoAheadFacts, GoAheadItem } from "@/lib/domain/setup/go-ahead-facts";
+import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
 import { notYetReasons } from "@/lib/domain/setup/go-ahead-not-yet";
 import { inPlaceReason, itemFixReasons, photoFirstReasons, type StandingItem } from "@/lib/domain/setup/go-ahead-photos";
 import { REASON_STATE, type Reason } from "@/lib/domain/setup/go-ahead-reasons";
@@ -64,8 +64,6 @@ function countingItems(
   return upTo.flatMap((each) =>
     setup.items
       .filter((item) => item.phase === each)
-      .map((item) => ({ item, at: standing(byItem.get(item.key) ?? [], reading(item), setup.sides) })),
+      .map((item) => ({ item, at: standing(byItem.get(item.key) ?? [], item, setup.sides) })),
   );
 }
-
-const reading = (item: GoAheadItem) => ({ isStop: item.isStop, sideDependent: item.sideDependent ?? true });

@@ -62,6 +62,7 @@ export const PROBLEM_CODES = [
   "record-incomplete",
   "record-changed",
   "setup-not-covered",
+  "setup-covered",
   "symptom-open",
   "apex-unknown",
   "apex-ambiguous",

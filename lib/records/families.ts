@@ -1,0 +1,79 @@
+import "server-only";
+import { and, asc, eq, inArray, isNull } from "drizzle-orm";
+import { database } from "@/db/client";
+import { careLinks, children, families } from "@/db/schema/care";
+import { people } from "@/db/schema/practice";
+import type { Actor } from "@/lib/access/actor";
+import type { ChildGrant, FamilyGrant, PracticeGrant } from "@/lib/access/grant";
+import { ok, type Result } from "@/lib/domain/result";
+import { act } from "@/lib/records/act";
+
+export type ChildView = { readonly childId: string; readonly familyId: string; readonly givenName: string; readonly bornIn: string };
+export type FamilyView = { readonly familyId: string; readonly name: string; readonly children: readonly ChildView[] };
+
+/** The children a parent or young person may reach, by their open care links. */
+export async function childrenOf(actor: Actor): Promise<readonly ChildView[]> {
+  return database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
+    .from(careLinks).innerJoin(children, and(eq(children.id, careLinks.childId), eq(children.familyId, careLinks.familyId)))
+    .where(and(eq(careLinks.personId, actor.personId), isNull(careLinks.endedAt))).orderBy(asc(children.givenName)).all();
+}
+
+export async function familiesOf(grant: PracticeGrant<"families.read">): Promise<readonly FamilyView[]> {
+  const rows = database().select({ familyId: families.id, name: families.name }).from(families)
+    .where(eq(families.practiceId, grant.practiceId)).orderBy(asc(families.name)).all();
+  const all = database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
+    .from(children).innerJoin(families, eq(families.id, children.familyId))
+    .where(eq(families.practiceId, grant.practiceId)).orderBy(asc(children.givenName)).all();
+  return rows.map((row) => ({ ...row, children: all.filter((child) => child.familyId === row.familyId) }));
+}
+
+/** One family as this person may see it: staff all its children, a guardian the linked ones. */
+export async function familyOf(grant: FamilyGrant<"family.read">): Promise<FamilyView> {
+  const family = database().select({ familyId: families.id, name: families.name }).from(families).where(eq(families.id, grant.familyId)).get();
+  if (!family) throw new Error("a granted family is missing");
+  const own = grant.actor.role === "guardian" || grant.actor.role === "young-person"
+    ? (await childrenOf(grant.actor)).map((child) => child.childId)
+    : null;
+  const rows = database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
+    .from(children)
+    .where(and(eq(children.familyId, grant.familyId), own === null ? undefined : inArray(children.id, own)))
+    .orderBy(asc(children.givenName)).all();
+  return { ...family, children: rows };
+}
+
+export async function childOf(grant: ChildGrant<"child.read">): Promise<ChildView & { readonly familyName: string }> {
+  const row = database().select({
+    childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn, familyName: families.name,
+  }).from(children).innerJoin(families, eq(families.id, children.familyId))
+    .where(and(eq(children.id, grant.childId), eq(children.familyId, grant.familyId))).get();
+  if (!row) throw new Error("a granted child is missing");
+  return row;
+}
+
+/** Who cares for this child, with the phone number to call when something hurts. Staff only see this. */
+export async function carersOf(grant: ChildGrant<"curve-record.write">) {
+  return database().select({ personId: people.id, name: people.name, phone: people.phone, email: people.email, relation: careLinks.relation })
+    .from(careLinks).innerJoin(people, eq(people.id, careLinks.personId))
+    .where(and(eq(careLinks.childId, grant.childId), eq(careLinks.familyId, grant.familyId), isNull(careLinks.endedAt)))
+    .orderBy(asc(people.name)).all();
+}
+
+export async function addFamily(grant: PracticeGrant<"families.add">, name: string, now: number): Promise<Result<{ readonly familyId: string }>> {
+  const familyId = crypto.randomUUID();
+  return act(grant, "family.added", now, (tx) => {
+    tx.insert(families).values({ id: familyId, practiceId: grant.practiceId, name, createdAt: now }).run();
+    return ok({ objectId: familyId, value: { familyId } });
+  });
+}
+
+export async function addChild(
+  grant: FamilyGrant<"child.add">,
+  child: { readonly givenName: string; readonly bornIn: string },
+  now: number,
+): Promise<Result<{ readonly childId: string }>> {
+  const childId = crypto.randomUUID();
+  return act(grant, "child.added", now, (tx) => {
+    tx.insert(children).values({ id: childId, familyId: grant.familyId, ...child, createdAt: now }).run();
+    return ok({ objectId: childId, value: { childId } });
+  });
+}

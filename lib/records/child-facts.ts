@@ -123,20 +123,20 @@ export function readSetup(ref: ChildRef, exerciseKey: string): CurrentSetup | nu
   };
 }
 
-/** Every verdict that counts: those of voided photo sets never do. */
+/** Every verdict that counts. Those on a set sent for the wrong child never do; withdrawn consent lifts no stop. */
 function readJudged(ref: ChildRef, exerciseKey: string): readonly JudgedItemWithCue[] {
   const rows = database().select({
     itemKey: verdicts.itemKey, verdict: verdicts.verdict, isStop: verdicts.isStop, judgedAt: verdicts.judgedAt,
     judgedBy: verdicts.judgedBy, answerId: verdicts.answerId, evidenceAt: verdicts.evidenceAt,
-    sidesKey: verdicts.sidesKey, sequence: verdicts.sequence, cue: verdicts.cue, voidedAt: photoSets.voidedAt,
+    sidesKey: verdicts.sidesKey, sequence: verdicts.sequence, cue: verdicts.cue, voidReason: photoSets.voidReason,
   }).from(verdicts)
     .leftJoin(answers, eq(answers.id, verdicts.answerId))
     .leftJoin(photoSets, eq(photoSets.id, answers.photoSetId))
     .leftJoin(seenLive, eq(seenLive.id, verdicts.seenLiveId))
     .where(and(own(verdicts, ref), eq(verdicts.exerciseKey, exerciseKey)))
     .orderBy(asc(verdicts.sequence)).all();
-  return rows.flatMap(({ answerId, voidedAt, ...row }) =>
-    voidedAt === null ? [{ ...row, source: answerId === null ? ("seen-live" as const) : ("answer" as const) }] : []);
+  return rows.flatMap(({ answerId, voidReason, ...row }) =>
+    voidReason !== "wrong-child" ? [{ ...row, source: answerId === null ? ("seen-live" as const) : ("answer" as const) }] : []);
 }
 
 function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {

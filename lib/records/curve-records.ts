@@ -3,10 +3,13 @@ import { desc, max } from "drizzle-orm";
 import { database } from "@/db/client";
 import { curveRecords } from "@/db/schema/care";
 import type { ChildGrant } from "@/lib/access/grant";
-import { checkCurveRecord, patternOf, type CurveRecord, type CurveRecordDraft, type ReadBackOfRecord } from "@/lib/domain/curve/record";
+import { checkCurveRecord, type Confirmations, type CurveRecordDraft } from "@/lib/domain/curve/check-record";
+import { patternOf, type CurveRecord } from "@/lib/domain/curve/record";
 import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { localDate } from "@/lib/domain/time/local";
 import { act } from "@/lib/records/act";
+import { readCalendar } from "@/lib/records/calendar";
 import { own, readRecord } from "@/lib/records/child-facts";
 import { personName } from "@/lib/records/standing";
 
@@ -24,10 +27,11 @@ export type CurveRecordView = {
  */
 export async function recordCurve(
   grant: ChildGrant<"curve-record.write">,
-  input: { readonly draft: CurveRecordDraft; readonly said: ReadBackOfRecord; readonly note: string; readonly basedOn: string | null },
+  input: { readonly draft: CurveRecordDraft; readonly said: Confirmations; readonly note: string; readonly basedOn: string | null },
   now: number,
 ): Promise<Result<{ readonly id: string }>> {
-  const checked = checkCurveRecord(input.draft, input.said);
+  const { zone } = readCalendar(grant.practiceId);
+  const checked = checkCurveRecord(input.draft, input.said, localDate(now, zone)).result;
   if (!checked.ok) return checked;
   const id = crypto.randomUUID();
   return act(grant, "curve-record.added", now, (tx) => {

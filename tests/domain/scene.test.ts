@@ -5,6 +5,7 @@ import { describe, expect, test } from "vitest";
 import { sceneOf, type SceneParams } from "@/demo-data/scene/params";
 import { renderScene, sceneTruth, type PhotoSpot } from "@/demo-data/scene/scene";
 import { measurePhoto, photoAdvice } from "@/lib/domain/photo/advice";
+import { sideCheck } from "@/lib/domain/setup/side-check";
 import { opposite, type Side } from "@/lib/domain/sides";
 
 type Pixels = { readonly data: Buffer; readonly width: number; readonly height: number };
@@ -61,6 +62,18 @@ describe("the side the figure lies on", () => {
         expect(seen).toBe(mirror ? opposite(lieOn) : lieOn);
       }),
     );
+  });
+
+  test("the product's own side check sees the same side in the truth's head", () => {
+    for (const lieOn of ["left", "right"] as const) {
+      for (const view of ["behind", "front"] as const) {
+        for (const mirror of [false, true]) {
+          const { points: { head }, facing } = sceneTruth({ lieOn, view, mirror });
+          expect(sideCheck({ view, head, facing, mirrored: mirror ? "yes" : "no" }, lieOn)).toBe("matches");
+          expect(sideCheck({ view, head, facing, mirrored: "unknown" }, lieOn)).toBe(mirror ? "looks-opposite" : "looks-right-not-proven");
+        }
+      }
+    }
   });
 
   test("from behind, lying on the left, the head is at picture left", () => {

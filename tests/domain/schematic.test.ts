@@ -2,10 +2,12 @@ import * as fc from "fast-check";
 import { createElement } from "react";
 import { renderToStaticMarkup } from "react-dom/server";
 import { describe, expect, test } from "vitest";
-import { setupDrawing, type DrawnSetup } from "@/app/ui/schematic/setup-geometry";
+import { setupDrawing } from "@/app/ui/schematic/setup-geometry";
 import { SetupSchematic } from "@/app/ui/schematic/setup-schematic";
-import { heightOf, levelOf, spineDrawing, type DrawnCurve, type DrawnRegion } from "@/app/ui/schematic/spine-geometry";
+import { heightOf, levelOf, spineDrawing, type DrawnCurve } from "@/app/ui/schematic/spine-geometry";
 import { SpineSchematic } from "@/app/ui/schematic/spine-schematic";
+import { apexesOf, placeOf, REGIONS, type Region } from "@/lib/domain/curve/region";
+import { mirrorSetup, type SetupSides } from "@/lib/domain/setup/setup-sides";
 import { opposite, type Side } from "@/lib/domain/sides";
 
 type Point = { readonly x: number; readonly y: number };
@@ -18,23 +20,18 @@ const mirrored = (path: string): string =>
 /** Shapes whose corners may be walked in another order: the same corners, whatever the order. */
 const corners = (path: string): string[] => pointsOf(path).map(({ x, y }) => `${x} ${y}`).sort();
 
-const APEXES: Readonly<Record<DrawnRegion, readonly string[]>> = {
-  // Apex to region: Scoliosis Research Society definitions; the split of the thoracic region is common practice, no source.
-  "proximal-thoracic": ["T2", "T3", "T4"],
-  thoracic: ["T6", "T7/8", "T8", "T9", "T10", "T11/12"],
-  thoracolumbar: ["T12", "T12/L1", "L1"],
-  lumbar: ["L1/2", "L2", "L2/3", "L3", "L4"],
-};
 const side = fc.constantFrom<Side>("left", "right");
-const curveIn = (region: DrawnRegion) =>
-  fc.record({ region: fc.constant(region), side, apex: fc.constantFrom(...APEXES[region]) }) satisfies fc.Arbitrary<DrawnCurve>;
+const curveIn = (region: Region) =>
+  fc.record({ region: fc.constant(region), side, apex: fc.constantFrom(...apexesOf(region)) }) satisfies fc.Arbitrary<DrawnCurve>;
 const records = fc
   .tuple(
     fc.option(curveIn("proximal-thoracic"), { nil: null }),
     fc.option(curveIn("thoracic"), { nil: null }),
     fc.option(fc.oneof(curveIn("thoracolumbar"), curveIn("lumbar")), { nil: null }),
   )
-  .map((all): DrawnCurve[] => all.flatMap((one) => (one === null ? [] : [one])));
+  .map((all): DrawnCurve[] => all.flatMap((one) => (one === null ? [] : [one])))
+  // No record has two curves at one level, or a lower region above a higher one.
+  .filter((all) => all.every((one, index) => index === 0 || (levelOf(all[index - 1]?.apex ?? "") ?? 0) < (levelOf(one.apex ?? "") ?? 0)));
 const mirrorRecord = (curves: readonly DrawnCurve[]) => curves.map((one) => ({ ...one, side: opposite(one.side) }));
 
 describe("the spine from behind", () => {
@@ -104,6 +101,13 @@ describe("the spine from behind", () => {
     expect(spineDrawing([{ region: "lumbar", side: "left", apex: "L9" }]).vertebrae.some(({ isApex }) => isApex)).toBe(false);
   });
 
+  test("every apex that a record may hold is drawn, in the same order along the spine", () => {
+    const levels = REGIONS.flatMap(apexesOf);
+    for (const level of levels) expect(levelOf(level), level).not.toBeNull();
+    const byPlace = levels.toSorted((a, b) => placeOf(a) - placeOf(b));
+    expect(levels.toSorted((a, b) => (levelOf(a) ?? 0) - (levelOf(b) ?? 0))).toEqual(byPlace);
+  });
+
   test("vertebrae stand one under the other", () => {
     const heights = Array.from({ length: 19 }, (_, level) => heightOf(level));
     expect(heights.every((height, index) => index === 0 || height > (heights[index - 1] ?? 0))).toBe(true);
@@ -127,23 +131,25 @@ describe("the spine from behind", () => {
   });
 });
 
-const setupOn = (lieOn: Side, isOnHip = false, breatheInto: Side | null = null): DrawnSetup => ({
+const setupOn = (lieOn: Side, isOnHip = false, breatheInto: Side | null = null): SetupSides => ({
   lieOn,
-  prop: { side: lieOn },
+  prop: { kind: "two-small-bags", side: lieOn, place: "low-back" },
   topArm: { side: opposite(lieOn), position: isOnHip ? "on-hip" : "up" },
-  bottomArm: { side: lieOn },
-  topLeg: { side: opposite(lieOn) },
-  bottomLeg: { side: lieOn },
+  bottomArm: { side: lieOn, position: "long-palm-down" },
+  topLeg: { side: opposite(lieOn), position: "straight" },
+  bottomLeg: { side: lieOn, position: "knee-bent" },
   breatheInto: breatheInto && { side: breatheInto },
 });
-const setups = fc.tuple(side, fc.boolean(), fc.option(side, { nil: null }));
+const setups = fc
+  .tuple(side, fc.boolean(), fc.option(side, { nil: null }), fc.constantFrom("low-back" as const, "ribs" as const), fc.constantFrom("two-small-bags" as const, "folded-towel" as const, null))
+  .map(([lieOn, isOnHip, breath, place, kind]): SetupSides => ({ ...setupOn(lieOn, isOnHip, breath), prop: kind && { kind, side: lieOn, place } }));
 
 describe("the set-up from behind", () => {
   test("the mirrored set-up gives exactly the mirrored drawing", () => {
     fc.assert(
-      fc.property(setups, ([lieOn, isOnHip, breath]) => {
-        const { words, headEnd, ...paths } = setupDrawing(setupOn(lieOn, isOnHip, breath));
-        const { words: otherWords, headEnd: otherEnd, ...others } = setupDrawing(setupOn(opposite(lieOn), isOnHip, breath && opposite(breath)));
+      fc.property(setups, (setup) => {
+        const { words, headEnd, ...paths } = setupDrawing(setup);
+        const { words: otherWords, headEnd: otherEnd, ...others } = setupDrawing(mirrorSetup(setup));
         expect(others).toEqual(Object.fromEntries(Object.entries(paths).map(([name, path]) => [name, typeof path === "string" ? mirrored(path) : path.map(mirrored)])));
         expect(otherEnd).toBe(opposite(headEnd));
         expect(otherWords.anchor).not.toBe(words.anchor);
@@ -166,7 +172,7 @@ describe("the set-up from behind", () => {
   });
 
   test("the bags lie under the waist, between ribs and hip, and the elbow is the highest point", () => {
-    const { bags, trunk, topArm, bottomLeg } = setupDrawing(setupOn("left"));
+    const { prop: bags, trunk, topArm, bottomLeg } = setupDrawing(setupOn("left"));
     const [bag = []] = bags.map(pointsOf);
     expect(bags).toHaveLength(2);
     expect(Math.min(...bag.map(({ x }) => x))).toBeGreaterThan(-96);
@@ -179,6 +185,15 @@ describe("the set-up from behind", () => {
     expect(Math.abs(turn)).toBeGreaterThan(0.4);
   });
 
+  test("a prop meant for the ribs is drawn under the ribs, nearer the head", () => {
+    const middle = (place: "low-back" | "ribs") => {
+      const [part = ""] = setupDrawing({ ...setupOn("left"), prop: { kind: "folded-towel", side: "left", place } }).prop;
+      return pointsOf(part).reduce((sum, { x }) => sum + x, 0) / pointsOf(part).length;
+    };
+    expect(middle("ribs")).toBeLessThan(middle("low-back") - 60);
+    expect(setupDrawing({ ...setupOn("left"), prop: null }).prop).toEqual([]);
+  });
+
   test("the ribs that widen are drawn on the named side, below when it is the side down", () => {
     const lowest = (breath: Side) => Math.max(...setupDrawing(setupOn("left", false, breath)).breath.flatMap(pointsOf).map(({ y }) => y));
     expect(lowest("left")).toBeGreaterThan(200);
@@ -189,11 +204,11 @@ describe("the set-up from behind", () => {
   test("refuses a limb or prop on a side where it cannot be", () => {
     const sound = setupOn("left");
     for (const wrong of [
-      { prop: { side: "right" } },
+      { prop: { kind: "two-small-bags", side: "right", place: "low-back" } },
       { topArm: { side: "left", position: "up" } },
-      { topLeg: { side: "left" } },
-      { bottomArm: { side: "right" } },
-      { bottomLeg: { side: "right" } },
+      { topLeg: { side: "left", position: "straight" } },
+      { bottomArm: { side: "right", position: "long-palm-down" } },
+      { bottomLeg: { side: "right", position: "knee-bent" } },
     ] as const) {
       expect(() => setupDrawing({ ...sound, ...wrong })).toThrow(RangeError);
     }

@@ -1,19 +1,7 @@
 import { along, at, curve, line, outline, type Point } from "@/app/ui/schematic/geometry";
-import { opposite, type Side } from "@/lib/domain/sides";
-
-/** Elbow high with the armpit open, or the hand resting on the top hip. */
-export type DrawnTopArm = "up" | "on-hip";
-
-/** What the drawing needs to know of a set-up; the words stand with whoever shows it. */
-export type DrawnSetup = {
-  readonly lieOn: Side;
-  readonly prop: { readonly side: Side } | null;
-  readonly topArm: { readonly side: Side; readonly position: DrawnTopArm };
-  readonly bottomArm: { readonly side: Side };
-  readonly topLeg: { readonly side: Side };
-  readonly bottomLeg: { readonly side: Side };
-  readonly breatheInto: { readonly side: Side } | null;
-};
+import type { PropKind } from "@/lib/domain/setup/exercise";
+import { isPossible, type SetupSides } from "@/lib/domain/setup/setup-sides";
+import type { Side } from "@/lib/domain/sides";
 
 export type SetupDrawing = {
   readonly headEnd: Side;
@@ -31,7 +19,7 @@ export type SetupDrawing = {
   readonly topArm: readonly string[];
   readonly bottomArm: readonly string[];
   readonly bottomLeg: readonly string[];
-  readonly bags: readonly string[];
+  readonly prop: readonly string[];
   /** Fans of short lines on the ribs that widen. */
   readonly breath: readonly string[];
   /** Where words begin; they run toward the feet. */
@@ -46,8 +34,8 @@ export const SETUP_BOX = { half: 345, top: 18, height: 296 } as const;
  * (left = superior × anterior, anterior pointing away from the viewer, floor below).
  * Throws a RangeError when a limb or the prop is said to be on a side where it cannot be.
  */
-export function setupDrawing(setup: DrawnSetup): SetupDrawing {
-  refuseImpossible(setup);
+export function setupDrawing(setup: SetupSides): SetupDrawing {
+  if (!isPossible(setup)) throw new RangeError("A set-up with a limb or the prop on an impossible side cannot be drawn.");
   const isOnHip = setup.topArm.position === "on-hip";
   const way = setup.lieOn === "left" ? 1 : -1;
   // Drawn with the head at drawing left, which is lying on the left; the other way is its mirror image.
@@ -55,6 +43,8 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
   const smooth = (start: readonly [number, number], ...rest: readonly (readonly [number, number, number, number, number, number])[]) =>
     curve(p(...start), ...rest.map(([a, b, c, d, e, f]): [Point, Point, Point] => [p(a, b), p(c, d), p(e, f)]));
   const limb = (...points: readonly (readonly [number, number])[]) => line(points.map(([x, y]) => p(x, y)));
+  // A prop under the ribs lifts them off the mat; one under the low back fills the hollow there.
+  const isUnderRibs = setup.prop?.place === "ribs";
   const isDown = setup.breatheInto?.side === setup.lieOn;
 
   return {
@@ -76,8 +66,9 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
       [128, 188, 100, 196, 82, 206],
       [74, 222, 58, 231, 34, 231],
       [6, 231, -12, 209, -42, 208],
-      [-72, 207, -96, 231, -132, 231],
-      [-156, 231, -168, 216, -170, 200],
+      ...(isUnderRibs
+        ? ([[-72, 207, -92, 214, -128, 214], [-154, 214, -168, 208, -170, 200]] as const)
+        : ([[-72, 207, -96, 231, -132, 231], [-156, 231, -168, 216, -170, 200]] as const)),
     )}Z`,
     topFoot: `${smooth([274, 158], [284, 150, 296, 148, 302, 154], [308, 164, 304, 178, 296, 186], [288, 190, 280, 184, 274, 178])}Z`,
     spine: smooth([-168, 182], [-130, 180, -80, 182, -42, 187], [-10, 190, 14, 188, 36, 185]),
@@ -91,8 +82,8 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
       : [limb([-138, 150], [-178, 66], [-222, 128]), limb([-222, 128], [-231, 143])],
     bottomArm: [limb([-144, 216], [-212, 220], [-286, 222]), limb([-286, 223], [-318, 226])],
     bottomLeg: [limb([44, 208], [150, 206], [214, 240]), limb([214, 240], [236, 243])],
-    bags: setup.prop ? [block(p, -80, 222), block(p, -74, 208)] : [],
-    breath: setup.breatheInto ? fan(p, isDown) : [],
+    prop: setup.prop ? propAt(p, setup.prop.kind, isUnderRibs ? -160 : -80, isUnderRibs ? 212 : 208) : [],
+    breath: setup.breatheInto ? fan(p, isDown, isUnderRibs) : [],
     words: {
       anchor: way === 1 ? "start" : "end",
       down: p(-80, 298),
@@ -102,20 +93,18 @@ export function setupDrawing(setup: DrawnSetup): SetupDrawing {
   };
 }
 
-function refuseImpossible(setup: DrawnSetup): void {
-  const up = opposite(setup.lieOn);
-  const isSound =
-    (setup.prop === null || setup.prop.side === setup.lieOn) &&
-    setup.topArm.side === up &&
-    setup.topLeg.side === up &&
-    setup.bottomArm.side === setup.lieOn &&
-    setup.bottomLeg.side === setup.lieOn;
-  if (!isSound) throw new RangeError("A set-up with a limb or the prop on an impossible side cannot be drawn.");
+type Put = (x: number, y: number) => Point;
+
+/** Two small bags one on the other, or a folded towel with its fold. */
+function propAt(p: Put, kind: PropKind, x: number, y: number): string[] {
+  return kind === "two-small-bags"
+    ? [block(p, x, y + 14, 15), block(p, x + 6, y, 15)]
+    : [block(p, x, y, 29), line([p(x + 8, y + 15), p(x + 66, y + 15)])];
 }
 
-/** One small soft bag: a rounded block 72 wide and 15 high. */
-function block(p: (x: number, y: number) => Point, x: number, y: number): string {
-  const [w, h, r] = [72, 15, 7];
+/** A rounded block 72 wide. */
+function block(p: Put, x: number, y: number, h: number): string {
+  const [w, r] = [72, 7];
   return `${curve(
     p(x + r, y),
     [p(x + w / 2, y - 1.5), p(x + w / 2, y - 1.5), p(x + w - r, y)],
@@ -125,7 +114,7 @@ function block(p: (x: number, y: number) => Point, x: number, y: number): string
   )}Z`;
 }
 
-function fan(p: (x: number, y: number) => Point, isDown: boolean): string[] {
-  const [inner, outer] = isDown ? [201, 222] : [164, 141];
+function fan(p: Put, isDown: boolean, isLifted: boolean): string[] {
+  const [inner, outer] = isDown ? (isLifted ? [190, 208] : [201, 222]) : [164, 141];
   return [-1, 0, 1].map((step) => line([p(-118 + step * 9, inner - Math.abs(step) * (isDown ? 1 : -1)), p(-118 + step * 19, outer - Math.abs(step) * (isDown ? 3 : -3))]));
 }

@@ -1,5 +1,6 @@
 import { useId } from "react";
-import { SETUP_BOX, setupDrawing, type DrawnSetup } from "@/app/ui/schematic/setup-geometry";
+import { SETUP_BOX, setupDrawing } from "@/app/ui/schematic/setup-geometry";
+import type { SetupSides } from "@/lib/domain/setup/setup-sides";
 import styles from "@/app/ui/schematic/schematic.module.css";
 
 export type SetupLabel = {
@@ -13,7 +14,7 @@ export type SetupLabel = {
 };
 
 /** A resolved set-up as a side-lying figure, back to the viewer. All words come from the caller. */
-export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly label: SetupLabel }) {
+export function SetupSchematic({ label, ...setup }: SetupSides & { readonly label: SetupLabel }) {
   const id = useId();
   const isOnHip = setup.topArm.position === "on-hip";
   const drawing = setupDrawing(setup);
@@ -43,7 +44,7 @@ export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly labe
       {isOnHip ? null : limbs(drawing.topArm)}
       <path className={styles.limbEdge} d={drawing.neck} />
       <path className={styles.limb} d={drawing.neck} />
-      {drawing.bags.map((bag) => <path key={bag} className={styles.prop} d={bag} />)}
+      {drawing.prop.map((part) => <path key={part} className={styles.prop} d={part} />)}
       <path className={styles.figure} d={drawing.topFoot} />
       <path className={styles.figure} d={drawing.trunk} />
       <path className={styles.hair} d={drawing.head} />
@@ -53,10 +54,10 @@ export function SetupSchematic({ label, ...setup }: DrawnSetup & { readonly labe
       {drawing.ticks.map((tick) => <path key={tick} className={styles.bone} d={tick} />)}
       {drawing.breath.map((ray) => <path key={ray} className={styles.breath} d={ray} />)}
       {isOnHip ? limbs(drawing.topArm) : null}
-      <text className={styles.word} x={drawing.words.up.x} y={drawing.words.up.y} textAnchor={drawing.words.anchor}>{label.up}</text>
-      <text className={styles.word} x={drawing.words.down.x} y={drawing.words.down.y} textAnchor={drawing.words.anchor}>{label.down}</text>
+      <text className={styles.word} fontSize={33} x={drawing.words.up.x} y={drawing.words.up.y} textAnchor={drawing.words.anchor}>{label.up}</text>
+      <text className={styles.word} fontSize={33} x={drawing.words.down.x} y={drawing.words.down.y} textAnchor={drawing.words.anchor}>{label.down}</text>
       {setup.breatheInto && label.breathe ? (
-        <text className={styles.small} x={drawing.words.breath.x} y={drawing.words.breath.y} textAnchor={drawing.words.anchor}>{label.breathe}</text>
+        <text className={styles.small} fontSize={27} x={drawing.words.breath.x} y={drawing.words.breath.y} textAnchor={drawing.words.anchor}>{label.breathe}</text>
       ) : null}
     </svg>
   );

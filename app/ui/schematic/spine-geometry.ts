@@ -1,8 +1,9 @@
 import { along, at, curve, line, outline, type Point } from "@/app/ui/schematic/geometry";
+import type { Region } from "@/lib/domain/curve/region";
 import type { Side } from "@/lib/domain/sides";
 
-export type DrawnRegion = "proximal-thoracic" | "thoracic" | "thoracolumbar" | "lumbar";
-export type DrawnCurve = { readonly region: DrawnRegion; readonly side: Side; readonly apex?: string };
+/** `apex` is a level as the record writes it ("T8", "T11/12"); left out while none is typed. */
+export type DrawnCurve = { readonly region: Region; readonly side: Side; readonly apex?: string };
 
 export type SpineDrawing = {
   readonly spine: string;
@@ -22,7 +23,7 @@ const NAMES = ["C7", ...Array.from({ length: 12 }, (_, index) => `T${index + 1}`
 const SACRUM = 18;
 
 /** How far each region's curve is drawn to bulge and to reach up and down, in vertebrae. Not to scale: a sign, not a measure. */
-const REGIONS: Readonly<Record<DrawnRegion, { readonly middle: number; readonly bulge: number; readonly reach: number }>> = {
+const REGIONS: Readonly<Record<Region, { readonly middle: number; readonly bulge: number; readonly reach: number }>> = {
   "proximal-thoracic": { middle: 3, bulge: 15, reach: 2.5 },
   thoracic: { middle: 8.5, bulge: 27, reach: 4.5 },
   thoracolumbar: { middle: 12.5, bulge: 25, reach: 4.5 },

@@ -42,14 +42,14 @@ export function SpineSchematic({ curves, label }: { readonly curves: readonly Dr
         <g key={`${side}${at.y}`} data-side={side}>
           <path className={styles.leader} d={leader} />
           {apex === null ? null : <circle className={styles.apex} cx={at.x} cy={at.y} r={12} />}
-          <text className={styles.word} x={word.x} y={word.y + 6} textAnchor={side === "left" ? "end" : "start"}>{label.words[side]}</text>
+          <text className={styles.word} fontSize={20} x={word.x} y={word.y + 6} textAnchor={side === "left" ? "end" : "start"}>{label.words[side]}</text>
           {apex === null ? null : (
-            <text className={styles.small} x={word.x} y={word.y + 25} textAnchor={side === "left" ? "end" : "start"}>{apex}</text>
+            <text className={styles.small} fontSize={17} x={word.x} y={word.y + 25} textAnchor={side === "left" ? "end" : "start"}>{apex}</text>
           )}
         </g>
       ))}
-      <text className={styles.letter} x={-(half - 24)} y={22} textAnchor="middle">{label.letters.left}</text>
-      <text className={styles.letter} x={half - 24} y={22} textAnchor="middle">{label.letters.right}</text>
+      <text className={styles.letter} fontSize={30} x={-(half - 24)} y={22} textAnchor="middle">{label.letters.left}</text>
+      <text className={styles.letter} fontSize={30} x={half - 24} y={22} textAnchor="middle">{label.letters.right}</text>
     </svg>
   );
 }

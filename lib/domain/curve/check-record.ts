@@ -39,7 +39,7 @@ export type Confirmations = {
 export type CheckedRecord = {
   /** Refused with the first thing that stands in the way. */
   readonly result: Result<CurveRecord>;
-  /** Every second look this draft asks for, acknowledged or not, as soon as it can be told. */
+  /** Every second look the record asks for, acknowledged or not; none while the draft is incomplete. */
   readonly warnings: readonly RecordWarning[];
 };
 

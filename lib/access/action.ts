@@ -31,7 +31,7 @@ export function action<A extends Ability, S extends z.ZodType>(
   ability: A,
   schema: S,
   run: (grant: GrantOf<A>, input: z.output<S>, now: number) => Promise<Result<Done>>,
-): (state: FormState, form: FormData) => Promise<FormState> {
+): (state: unknown, form: FormData) => Promise<FormState> {
   return async (_state, form) => {
     if (!isOwnOrigin(await headers())) notFound();
     const actor = await signedIn();

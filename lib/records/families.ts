@@ -1,7 +1,9 @@
 import "server-only";
-import { and, asc, eq, inArray, isNull } from "drizzle-orm";
+import { and, asc, count, eq, inArray, isNotNull, isNull, max } from "drizzle-orm";
 import { database } from "@/db/client";
+import { answers } from "@/db/schema/answers";
 import { careLinks, children, families } from "@/db/schema/care";
+import { photoSets } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import type { ChildGrant, FamilyGrant, PracticeGrant } from "@/lib/access/grant";
@@ -25,6 +27,20 @@ export async function familiesOf(grant: PracticeGrant<"families.read">): Promise
     .from(children).innerJoin(families, eq(families.id, children.familyId))
     .where(eq(families.practiceId, grant.practiceId)).orderBy(asc(children.givenName)).all();
   return rows.map((row) => ({ ...row, children: all.filter((child) => child.familyId === row.familyId) }));
+}
+
+export type Sent = { readonly childId: string; readonly lastSentAt: number | null; readonly waiting: number };
+
+/** Of every child that ever sent a photo set that still counts: the last one, and how many wait for an answer. */
+export async function sentByChild(grant: PracticeGrant<"families.read">): Promise<readonly Sent[]> {
+  const rows = database().select({
+    childId: photoSets.childId, lastSentAt: max(photoSets.sentAt), sent: count(photoSets.id), answered: count(answers.id),
+  }).from(photoSets)
+    .innerJoin(families, eq(families.id, photoSets.familyId))
+    .leftJoin(answers, eq(answers.photoSetId, photoSets.id))
+    .where(and(eq(families.practiceId, grant.practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt)))
+    .groupBy(photoSets.childId).all();
+  return rows.map(({ childId, lastSentAt, sent, answered }) => ({ childId, lastSentAt, waiting: sent - answered }));
 }
 
 /** One family as this person may see it: staff all its children, a guardian the linked ones. */

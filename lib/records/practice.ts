@@ -8,6 +8,7 @@ import { localDate } from "@/lib/domain/time/local";
 import type { WorkingWeek } from "@/lib/domain/time/working-week";
 import { WorkingWeekSchema } from "@/lib/domain/time/working-week.schema";
 import { act } from "@/lib/records/act";
+import { readCalendar } from "@/lib/records/calendar";
 
 export type PracticeView = {
   readonly name: string;
@@ -68,6 +69,8 @@ export async function addClosure(
   input: { readonly day: string; readonly label: string },
   now: number,
 ): Promise<Result<null>> {
+  // A closure in the past would change what was due then.
+  if (input.day < today(grant.practiceId, now)) return refuse("dates-disagree", { field: "day" });
   const id = crypto.randomUUID();
   return act(grant, "closure.added", now, (tx) => {
     tx.insert(closures).values({ id, practiceId: grant.practiceId, ...input, recordedBy: grant.actor.personId, recordedAt: now }).run();
@@ -77,7 +80,11 @@ export async function addClosure(
 
 export async function removeClosure(grant: PracticeGrant<"practice.settings">, id: string, now: number): Promise<Result<null>> {
   return act(grant, "closure.removed", now, (tx) => {
-    tx.update(closures).set({ removedAt: now }).where(and(eq(closures.practiceId, grant.practiceId), eq(closures.id, id), isNull(closures.removedAt))).run();
-    return ok({ objectId: id, value: null });
+    const removed = tx.update(closures).set({ removedAt: now }).where(and(
+      eq(closures.practiceId, grant.practiceId), eq(closures.id, id), isNull(closures.removedAt), gte(closures.day, today(grant.practiceId, now)),
+    )).run();
+    return removed.changes === 1 ? ok({ objectId: id, value: null }) : refuse("stale-version");
   });
 }
+
+const today = (practiceId: string, now: number): string => localDate(now, readCalendar(practiceId).zone);

@@ -9,6 +9,7 @@ import { resolve, type CoveredResolution, type Resolution } from "@/lib/domain/s
 import { sidesKey } from "@/lib/domain/setup/setup-sides";
 import { PHASES, type Phase } from "@/lib/domain/setup/vocabulary";
 import type { Side } from "@/lib/domain/sides";
+import { typedSides } from "@/lib/domain/words/typed-sides";
 import { act } from "@/lib/records/act";
 import { own, readRecord, readSetup, type CurrentRecord } from "@/lib/records/child-facts";
 import { exerciseOf } from "@/lib/records/exercises";
@@ -39,6 +40,7 @@ export async function confirmSetup(grant: ChildGrant<"setup.confirm">, input: Co
     const resolution = resolve(exerciseOf(input.exerciseKey), record.record);
     if (resolution.coverage === "not-covered") return refuse("setup-not-covered");
     if (resolution.setup.lieOn !== input.lieOn) return refuse("side-not-read-back", { field: "lieOn" });
+    if (namesOtherSide(input.apexSpot, resolution)) return refuse("words-side-disagree", { field: "apexSpot" });
     return ok(insertSetup(tx, grant, { ...input, kind: "rule", reason: "", resolution }, now));
   });
 }
@@ -56,9 +58,14 @@ export async function confirmIndividualSetup(
     if (record?.id !== input.recordId) return refuse("record-changed");
     // Where the rules have an answer, theirs is used: an individual set-up could contradict it.
     if (resolve(exerciseOf(input.exerciseKey), record.record).coverage !== "not-covered") return refuse("setup-covered");
+    if (namesOtherSide(input.apexSpot, checked.value)) return refuse("words-side-disagree", { field: "apexSpot" });
     return ok(insertSetup(tx, grant, { ...input, kind: "individual", reason: input.draft.reason, resolution: checked.value }, now));
   });
 }
+
+/** The prop lies under the side down, so words for its spot that name the other side are a slip. */
+const namesOtherSide = (apexSpot: string, { setup }: CoveredResolution): boolean =>
+  typedSides(apexSpot, setup).some(({ side }) => side !== setup.lieOn);
 
 type NewSetup = {
   readonly exerciseKey: string;

@@ -26,6 +26,11 @@ export type Sending = { readonly setup: CurrentSetup; readonly phase: Phase };
  * a set-up confirmed and unchanged. Asked before the first byte is read and again at the finish.
  */
 export async function maySend(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Promise<Result<Sending>> {
+  return readSending(grant, exerciseKey, now);
+}
+
+/** The same question inside an act. For lib/records alone. */
+export function readSending(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Result<Sending> {
   const consent = readPhotoConsent(grant);
   if (consent !== "given") return refuse(consent === "withdrawn" ? "consent-withdrawn" : "consent-missing");
   const setup = exerciseKeys().includes(exerciseKey) ? readSetup(grant, exerciseKey) : null;
@@ -156,6 +161,13 @@ export async function replacePictures(
     }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
     return ok({ objectId: photoId, value: { width: largest.width, height: largest.height } });
   });
+}
+
+/** The largest kept picture of a photo this person has not sent yet; null when there is none such. */
+export async function unsentPicture(grant: ChildGrant<"photo-set.send">, photoId: string): Promise<Buffer | null> {
+  const row = database().transaction((tx) => unsentPhoto(tx, grant, photoId) && tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles)
+    .where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "2048"))).get());
+  return row ? mediaStore().read(row.fileId) : null;
 }
 
 export async function removePhoto(grant: ChildGrant<"photo-set.send">, photoId: string, now: number): Promise<Result<null>> {

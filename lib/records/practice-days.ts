@@ -1,0 +1,32 @@
+import "server-only";
+import { and, eq } from "drizzle-orm";
+import { database } from "@/db/client";
+import { practiceDays } from "@/db/schema/care";
+import type { ChildGrant } from "@/lib/access/grant";
+import { ok, refuse, type Result } from "@/lib/domain/result";
+import { localDate } from "@/lib/domain/time/local";
+import { act } from "@/lib/records/act";
+import { own } from "@/lib/records/child-facts";
+import { isExerciseKey } from "@/lib/records/exercises";
+import { standingFor } from "@/lib/records/standing";
+
+/** "Done today", on the family's own day. Only what may be done can have been done; said twice, it counts once. */
+export async function markDone(grant: ChildGrant<"practice-day.mark">, exerciseKey: string, now: number): Promise<Result<null>> {
+  if (!isExerciseKey(exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
+  return act(grant, "practice-day.marked", now, (tx) => {
+    const { overall } = standingFor(grant.practiceId, grant, exerciseKey, now);
+    if (overall !== "go" && overall !== "go-and-fix") return refuse("phase-not-open");
+    const id = crypto.randomUUID();
+    tx.insert(practiceDays).values({
+      id, childId: grant.childId, familyId: grant.familyId, exerciseKey, day: localDate(now, grant.actor.timeZone),
+      personId: grant.actor.personId, markedAt: now,
+    }).onConflictDoNothing().run();
+    return ok({ objectId: id, value: null });
+  });
+}
+
+export async function isDoneToday(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<boolean> {
+  return database().select({ id: practiceDays.id }).from(practiceDays).where(and(
+    own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey), eq(practiceDays.day, localDate(now, grant.actor.timeZone)),
+  )).get() !== undefined;
+}

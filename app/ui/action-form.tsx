@@ -33,12 +33,10 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   readonly label?: string;
   readonly children: ReactNode;
 }) {
-  const [key, setKey] = useState(once);
-  const [outcome, run] = useActionState(async (state: FormOutcome, form: FormData) => {
-    const next = await action(state, form);
-    if (next.isDone) setKey(crypto.randomUUID());
-    return next;
-  }, FRESH);
+  // Given to React as it came: a function wrapped around it could not be sent before scripts run.
+  const [outcome, run] = useActionState(action, FRESH);
+  const [{ key, of }, setKey] = useState({ key: once, of: outcome });
+  if (of !== outcome) setKey({ key: outcome.isDone ? crypto.randomUUID() : key, of: outcome });
   return (
     <form action={run} className={styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
       <input type="hidden" name="once" value={key} />

@@ -3,10 +3,11 @@
 import { createContext, use, useActionState, useState, type ReactNode } from "react";
 import { Notice } from "@/app/ui/notice";
 import styles from "@/app/ui/stack.module.css";
+import type { Problem } from "@/lib/domain/result";
 
 /** Mirrors what `action()` gives back; kept structural, since this runs in the browser. */
 export type FormOutcome = {
-  readonly problem: { readonly code: string; readonly values?: Readonly<Record<string, string | number>>; readonly field?: string } | null;
+  readonly problem: Problem | null;
   readonly typed: Readonly<Record<string, string>>;
   readonly isDone: boolean;
 };

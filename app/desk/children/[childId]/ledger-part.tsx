@@ -1,0 +1,24 @@
+import { LedgerChart } from "@/app/ui/ledger-chart";
+import { formatDate } from "@/lib/domain/time/format";
+import { VERDICTS } from "@/lib/domain/setup/vocabulary";
+import { say } from "@/lib/messages/say";
+import type { Standing } from "@/lib/records/standing";
+
+/** Items down, one column for each moment of judging. */
+export function LedgerPart({ standing, zone }: { readonly standing: Standing; readonly zone: string }) {
+  const t = say("desk");
+  if (standing.ledger.length === 0) return <p>{t("families.child.noLedger")}</p>;
+  const moments = [...new Set(standing.ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+  const word = (verdict: (typeof VERDICTS)[number]) => t(`families.verdicts.${verdict}`);
+  return (
+    <LedgerChart
+      caption={t("families.child.ledger")} itemWord={t("families.item")} stateWord={t("families.itemState")} emptyWord={t("families.noVerdict")}
+      columns={moments.map((at) => ({ key: String(at), label: formatDate(at, zone) }))}
+      rows={standing.ledger.map((row) => ({
+        key: row.itemKey, label: say("exercise")(`items.${row.itemKey}.title`), state: t(`families.states.${row.state}`),
+        cells: moments.map((at) => row.entries.findLast((entry) => entry.at === at)?.verdict ?? null),
+      }))}
+      verdictWords={{ "in-place": word("in-place"), fix: word("fix"), "not-visible": word("not-visible"), "not-part": word("not-part") }}
+    />
+  );
+}

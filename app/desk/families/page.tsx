@@ -32,13 +32,15 @@ export default async function FamiliesPage({ searchParams }: { readonly searchPa
     <Stack gap="large">
       <Heading level={1} lead={t("families.lead")}>{t("families.title")}</Heading>
       {families.length === 0 ? <EmptyState title={t("families.empty")}><p>{t("families.emptyWhat")}</p></EmptyState> : (
-        <form method="get" role="search">
-          <Row>
-            <Field label={t("families.search")} name="find" defaultValue={sought} maxLength={80} />
-            <Button type="submit" kind="quiet">{t("families.searchGo")}</Button>
-            {sought ? <Link href="/desk/families" prefetch={false}>{t("families.all")}</Link> : null}
-          </Row>
-        </form>
+        <search>
+          <form method="get">
+            <Row>
+              <Field label={t("families.search")} name="find" defaultValue={sought} maxLength={80} />
+              <Button type="submit" kind="quiet">{t("families.searchGo")}</Button>
+              {sought ? <Link href="/desk/families" prefetch={false}>{t("families.all")}</Link> : null}
+            </Row>
+          </form>
+        </search>
       )}
       {families.length > 0 && shown.length === 0 ? <EmptyState title={t("families.noneFound")} /> : null}
       {shown.map((family) => (

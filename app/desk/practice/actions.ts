@@ -1,0 +1,43 @@
+"use server";
+
+import { z } from "zod";
+import { promiseMinutesOf, weekOf } from "@/app/desk/practice/hours";
+import { action } from "@/lib/access/action";
+import { ok, refuse } from "@/lib/domain/result";
+import { LocalDateSchema } from "@/lib/domain/time/working-week.schema";
+import { isZone } from "@/lib/domain/time/zone";
+import { addClosure, removeClosure, setHours, setPractice } from "@/lib/records/practice";
+
+const Hours = z.record(z.string().regex(/^(day-[1-7]|promiseHours)$/), z.string().max(200));
+
+export const setHoursAction = action("practice.settings", Hours, async (granted, fields, now) => {
+  const week = weekOf(fields);
+  const promiseMinutes = promiseMinutesOf(fields["promiseHours"] ?? "");
+  if (week === null || promiseMinutes === null) return refuse("form-invalid");
+  const set = await setHours(granted, { week, promiseMinutes }, now);
+  return set.ok ? ok({ goTo: "/desk/practice" }) : set;
+});
+
+const Settings = z.strictObject({
+  name: z.string().trim().min(1).max(80),
+  timeZone: z.string().refine(isZone),
+  photoWeeks: z.coerce.number().int().min(1).max(52),
+  version: z.coerce.number().int(),
+});
+
+export const setPracticeAction = action("practice.settings", Settings, async (granted, input, now) => {
+  const set = await setPractice(granted, input, now);
+  return set.ok ? ok({ goTo: "/desk/practice" }) : set;
+});
+
+const Closure = z.strictObject({ day: LocalDateSchema, label: z.string().trim().min(1).max(80) });
+
+export const addClosureAction = action("practice.settings", Closure, async (granted, input, now) => {
+  const added = await addClosure(granted, input, now);
+  return added.ok ? ok({ goTo: "/desk/practice" }) : added;
+});
+
+export const removeClosureAction = action("practice.settings", z.strictObject({ id: z.string().max(60) }), async (granted, { id }, now) => {
+  const removed = await removeClosure(granted, id, now);
+  return removed.ok ? ok({ goTo: "/desk/practice" }) : removed;
+});

@@ -38,9 +38,10 @@ export default defineConfig({
     launchOptions: { args, ...(browser ? { executablePath: browser } : {}) },
   },
   projects: [
-    { name: "server", testMatch: /\/server[^/]*\.spec\.ts$/ },
-    { name: "phone", testIgnore: /\/server[^/]*\.spec\.ts$/, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
-    { name: "desktop", testIgnore: /\/server[^/]*\.spec\.ts$/, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
+    { name: "server", testMatch: /\/(server|access)[^/]*\.spec\.ts$/ },
+    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, timeout: 120_000 },
+    { name: "phone", testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
+    { name: "desktop", testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
   ],
   webServer: {
     command: `"${process.execPath}" lib/cli/start.mjs`,

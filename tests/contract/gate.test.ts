@@ -81,13 +81,13 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "media.mediaStore": "the store itself, for records that hold a grant",
   "standing.standingFor": "the standing, for the queue and the acts",
   "standing.childName": "a name, for records that hold a grant",
-  "standing.personName": "a name, for records that hold a grant",
   "stops.hasUnreadStop": "a flag of the queue",
 };
 const FOR_PAGES: Readonly<Record<string, string>> = {
   "exercises.exerciseKeys": "the taught exercises are the same for everyone",
   "exercises.exerciseOf": "the taught exercises are the same for everyone",
   "exercises.isExerciseKey": "the taught exercises are the same for everyone",
+  "standing.personName": "takes the actor's practice: who decided, never anybody of another practice",
   "families.childrenOf": "takes the actor: it is how a carer's own children become known",
 };
 const GRANTS = ["PracticeGrant", "FamilyGrant", "ChildGrant", "GrantOf"];

@@ -1,0 +1,70 @@
+import { randomUUID } from "node:crypto";
+import type Database from "better-sqlite3";
+import type { Browser } from "@playwright/test";
+
+export const KINDS = ["stranger", "guardian", "guardian of the sibling only", "other guardian", "therapist", "lead", "disabled therapist", "therapist elsewhere"] as const;
+export type Kind = (typeof KINDS)[number];
+
+/** A child with a sent photo, its guardian, and everybody else who must or must not reach it. */
+export type Cast = {
+  readonly childId: string;
+  readonly familyId: string;
+  readonly photoId: string;
+  readonly photoSetId: string;
+  /** The name that no wrong person may ever read. */
+  readonly secret: string;
+  readonly buttons: Readonly<Record<Exclude<Kind, "stranger">, string>>;
+  readonly disabledId: string;
+};
+
+type Row = { readonly [column: string]: string };
+
+/** Finds the demo's people and adds those it lacks; they get their demo sign-in button like the others. */
+export function castIn(db: Database.Database): Cast {
+  const one = (sql: string, ...values: readonly unknown[]): Row => {
+    const row: unknown = db.prepare(sql).get(...values);
+    if (!row) throw new Error(`the demo has no row for: ${sql}`);
+    return row as Row; // every selected column is text
+  };
+  const child = one("select c.id as childId, c.family_id as familyId, f.practice_id as practiceId, p.id as photoId, s.id as photoSetId from children c join families f on f.id = c.family_id join photo_sets s on s.child_id = c.id join photos p on p.photo_set_id = s.id where c.given_name = 'Felix' and s.sent_at is not null and s.voided_at is null limit 1");
+  const sibling = one("select id from children where family_id = ? and id <> ?", child["familyId"], child["childId"]);
+  const elsewhere = addPractice(db);
+  const addPerson = (practiceId: string | undefined, role: string, name: string): string => {
+    const id = randomUUID();
+    db.prepare("insert into people (id, practice_id, role, email, name, demo_order, version, created_at) values (?, ?, ?, ?, ?, ?, 1, ?)")
+      .run(id, practiceId, role, `${id}@walk.example`, name, 900, Date.now());
+    return id;
+  };
+  const limited = addPerson(child["practiceId"], "guardian", "Walker Siblingonly");
+  db.prepare("insert into care_links (id, person_id, child_id, family_id, relation, created_at) values (?, ?, ?, ?, 'guardian', ?)")
+    .run(randomUUID(), limited, sibling["id"], child["familyId"], Date.now());
+  const disabledId = addPerson(child["practiceId"], "therapist", "Walker Disabled");
+  addPerson(elsewhere, "therapist", "Walker Elsewhere");
+  return {
+    childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "",
+    secret: "Felix", disabledId,
+    buttons: {
+      guardian: "Anouk Vossler", "guardian of the sibling only": "Walker Siblingonly", "other guardian": "Adaeze Okonjo-Lund",
+      therapist: "Tom Ferrant", lead: "Ines Calloway", "disabled therapist": "Walker Disabled", "therapist elsewhere": "Walker Elsewhere",
+    },
+  };
+}
+
+function addPractice(db: Database.Database): string {
+  const id = randomUUID();
+  db.prepare("insert into practices (id, name, time_zone, photo_weeks, version, created_at) values (?, 'Elsewhere', 'Europe/London', 8, 1, ?)").run(id, Date.now());
+  db.prepare("insert into working_hours (id, practice_id, effective_from, week, promise_minutes, recorded_by, recorded_at) select ?, ?, effective_from, week, promise_minutes, recorded_by, recorded_at from working_hours limit 1").run(randomUUID(), id);
+  return id;
+}
+
+/** Signs a person in through the demo's own button, and gives the cookies of that browser as one header. */
+export async function signInAs(browser: Browser, origin: string, name: string): Promise<string> {
+  const context = await browser.newContext({ baseURL: origin });
+  const page = await context.newPage();
+  await page.goto("/sign-in");
+  await page.getByRole("button", { name: new RegExp(name) }).click();
+  await page.waitForURL((url) => url.pathname !== "/sign-in");
+  const cookies = await context.cookies();
+  await context.close();
+  return cookies.map(({ name: key, value }) => `${key}=${value}`).join("; ");
+}

@@ -1,0 +1,11 @@
+import { createServer } from "node:net";
+
+/** A port that nobody listens on at this moment. */
+export function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const probe = createServer().once("error", reject).listen(0, "127.0.0.1", () => {
+      const address = probe.address();
+      probe.close(() => resolve(typeof address === "object" && address ? address.port : 0));
+    });
+  });
+}

@@ -30,14 +30,17 @@ export function noticedIn(answers: SymptomAnswers): Result<readonly SymptomKey[]
  */
 export async function reportSymptoms(
   grant: ChildGrant<"symptom.report">,
-  input: { readonly noticed: readonly SymptomKey[]; readonly note: string },
+  input: { readonly noticed: readonly SymptomKey[]; readonly note: string; readonly photoSetId: string | null },
   now: number,
-): Promise<Result<{ readonly reportId: string; readonly tier: SymptomTier }>> {
+): Promise<Result<{ readonly tier: SymptomTier }>> {
   const tier = tierOf(input.noticed);
   if (tier === null) return refuse("symptoms-unanswered", { field: "noticed" });
   return act(grant, "symptom.reported", now, (tx) => {
-    const reportId = insertReport(tx, grant, { ...input, tier, photoSetId: null }, now);
-    return ok({ objectId: reportId, value: { reportId, tier } });
+    const { noticed, note, photoSetId } = input;
+    const reportId = photoSetId === null
+      ? insertReport(tx, grant, { noticed, note, tier, photoSetId }, now)
+      : insertSetReport(tx, grant, photoSetId, noticed, note, now);
+    return ok({ objectId: reportId ?? grant.childId, value: { tier } });
   });
 }
 
@@ -56,14 +59,16 @@ export function reportWithSet(grant: ChildGrant<"photo-set.send">, photoSetId: s
 
 /** The same inside the sending act, with its own audit entry; null when it is there already or nothing was noticed. */
 export function insertSetReport(
-  tx: Transaction, grant: ChildGrant<"photo-set.send">, photoSetId: string, noticed: readonly SymptomKey[], note: string, now: number,
+  tx: Transaction, grant: Reporter, photoSetId: string, noticed: readonly SymptomKey[], note: string, now: number,
 ): string | null {
   const tier = tierOf(noticed);
   if (tier === null) return null;
   const there = tx.select({ symptoms: symptomReports.symptoms }).from(symptomReports)
     .where(and(own(symptomReports, grant), eq(symptomReports.photoSetId, photoSetId))).all();
-  if (there.some((row) => row.symptoms === JSON.stringify(noticed))) return null;
-  return insertReport(tx, grant, { noticed, note, tier, photoSetId }, now);
+  // Order says nothing: the same things noticed with the same photos are one report.
+  const sorted = [...noticed].sort();
+  if (there.some((row) => row.symptoms === JSON.stringify(sorted))) return null;
+  return insertReport(tx, grant, { noticed: sorted, note, tier, photoSetId }, now);
 }
 
 type NewReport = {

@@ -1,0 +1,26 @@
+import type { ReactNode } from "react";
+import { Caution } from "@/app/ui/notice";
+import { FamilyShell } from "@/app/ui/shell";
+import { Stack } from "@/app/ui/stack";
+import { say } from "@/lib/messages/say";
+
+/** Every page of a family: the shell, and the caution under it. */
+export function FamilyFrame({ current, children }: {
+  readonly current?: "today" | "send" | "history" | "account";
+  readonly children: ReactNode;
+}) {
+  const family = say("family");
+  const common = say("common");
+  const words = {
+    today: family("shell.today"), send: family("shell.send"), history: family("shell.history"), account: family("shell.account"),
+    product: common("product"), skip: common("skip"),
+  };
+  return (
+    <FamilyShell words={words} {...(current ? { current } : {})}>
+      <Stack gap="large">
+        {children}
+        <Caution>{common("caution")}</Caution>
+      </Stack>
+    </FamilyShell>
+  );
+}

@@ -1,0 +1,38 @@
+import type { Metadata } from "next";
+import { reportAction } from "@/app/family/actions";
+import { FamilyFrame } from "@/app/family/frame";
+import { emergency, problemWords } from "@/app/family/words";
+import { ActionForm } from "@/app/ui/action-form";
+import { CheckGroup, CheckRow, Choice } from "@/app/ui/choice";
+import { TextArea } from "@/app/ui/field";
+import { Heading } from "@/app/ui/heading";
+import { Notice } from "@/app/ui/notice";
+import { SubmitButton } from "@/app/ui/submit-button";
+import { signedIn } from "@/lib/access/session";
+import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
+import { say } from "@/lib/messages/say";
+import { ownChildren } from "@/lib/records/family-home";
+
+const family = say("family");
+export const metadata: Metadata = { title: family("symptom.title") };
+
+/** Two tiers, no photo, no scripts needed. */
+export default async function Page() {
+  const actor = await signedIn();
+  const tier = (name: "urgent" | "today") => SYMPTOM_KEYS.filter((key) => SYMPTOMS[key] === name)
+    .map((key) => <CheckRow key={key} name="noticed" value={key} label={family(`symptom.is.${key}`)} />);
+  return (
+    <FamilyFrame>
+      <Heading level={1} lead={family("symptom.lead")}>{family("symptom.title")}</Heading>
+      <ActionForm action={reportAction} once={crypto.randomUUID()} problemWords={problemWords()} label={family("symptom.title")}>
+        <Choice legend={family("symptom.who")} name="childId" required
+          options={ownChildren(actor).map((child) => ({ value: child.childId, label: child.name }))} />
+        <Notice kind="stop" title={family("symptom.urgent")}>{emergency(actor, Date.now())}</Notice>
+        <CheckGroup legend={family("symptom.urgent")}>{tier("urgent")}</CheckGroup>
+        <CheckGroup legend={family("symptom.today")} hint={family("stopToday")}>{tier("today")}</CheckGroup>
+        <TextArea name="note" label={family("symptom.note")} maxLength={2000} />
+        <SubmitButton kind="stop" pending={family("symptom.sending")}>{family("symptom.send")}</SubmitButton>
+      </ActionForm>
+    </FamilyFrame>
+  );
+}

@@ -58,6 +58,15 @@ export const ACTIONS: Readonly<Record<string, Audience>> = {
   "app/desk/children/[childId]/curve/actions.ts#recordCurveAction": "the practice's staff",
   "app/desk/children/[childId]/setup/actions.ts#confirmSetupAction": "the practice's staff",
   "app/desk/children/[childId]/setup/actions.ts#confirmIndividualAction": "the practice's staff",
+  "app/desk/practice/actions.ts#addClosureAction": "lead",
+  "app/desk/practice/actions.ts#removeClosureAction": "lead",
+  "app/desk/practice/actions.ts#setHoursAction": "lead",
+  "app/desk/practice/actions.ts#setPracticeAction": "lead",
+  "app/family/actions.ts#doneAction": "the child's guardian",
+  "app/family/actions.ts#readBackAction": "the child's guardian",
+  "app/family/actions.ts#reportAction": "the child's guardian",
+  "app/family/actions.ts#reportWhileSendingAction": "the child's guardian",
+  "app/family/actions.ts#sendAction": "the child's guardian",
 };
 
 /** Actions that end the walker's own session: each kind calls them last. */

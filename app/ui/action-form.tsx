@@ -36,8 +36,10 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
 }) {
   // Given to React as it came: a function wrapped around it could not be sent before scripts run.
   const [outcome, run] = useActionState(action, FRESH);
-  const [{ key, of }, setKey] = useState({ key: once, of: outcome });
-  if (of !== outcome) setKey({ key: outcome.isDone ? crypto.randomUUID() : key, of: outcome });
+  const [{ key, of, from }, setKey] = useState({ key: once, of: outcome, from: once });
+  // A page rendered anew after its own act brings a new key; with the old one the next act would count as a repeat.
+  if (from !== once) setKey({ key: once, of: outcome, from: once });
+  else if (of !== outcome) setKey({ key: outcome.isDone ? crypto.randomUUID() : key, of: outcome, from });
   return (
     <form action={run} className={styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
       <input type="hidden" name="once" value={key} />

@@ -6,6 +6,7 @@ import { patternOf, type CurveRecord } from "@/lib/domain/curve/record";
 import { REGIONS } from "@/lib/domain/curve/region";
 import type { ProblemCode } from "@/lib/domain/problem";
 import type { GoAhead } from "@/lib/domain/setup/go-ahead";
+import { REASON_STATE } from "@/lib/domain/setup/go-ahead-reasons";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
 import { opposite } from "@/lib/domain/sides";
 import { formatDate } from "@/lib/domain/time/format";
@@ -69,13 +70,17 @@ export function setupSentences({ setup, breath, movement, activation, dose }: Co
   ];
 }
 
+/** `decides` is false for a reason weaker than the go-ahead itself. */
+export type ReasonWords = { readonly key: string; readonly text: string; readonly decided: string; readonly decides: boolean };
+
 /** Every reason with its date and who decided. */
-export function reasonWords({ reasons }: GoAhead, practiceId: string, zone: string): readonly { readonly key: string; readonly text: string; readonly decided: string }[] {
+export function reasonWords({ state, reasons }: GoAhead, practiceId: string, zone: string): readonly ReasonWords[] {
   return reasons.map((reason) => {
     const item = "itemKey" in reason ? exercise(`items.${reason.itemKey}.title`) : "";
     return {
       key: `${reason.code} ${"itemKey" in reason ? reason.itemKey : "stopId" in reason ? reason.stopId : ""}`,
       text: desk(`families.reason.${reason.code}`, { item }),
+      decides: REASON_STATE[reason.code] === state,
       decided: reason.since === null
         ? desk("families.nobody")
         : desk("families.decided", { date: formatDate(reason.since, zone), who: personName(practiceId, reason.by) ?? desk("families.system") }),

@@ -1,5 +1,5 @@
 import { closePhaseAction, openPhaseAction } from "@/app/desk/children/[childId]/actions";
-import { problemWords, reasonWords } from "@/app/desk/families/words";
+import { problemWords, reasonWords, type ReasonWords } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
 import { Heading } from "@/app/ui/heading";
@@ -21,11 +21,7 @@ export function PhaseRows({ standing, practiceId, zone }: { readonly standing: S
           <section key={phase}>
             <Heading level={3}>{`${say("exercise")(`phases.${phase}`)}: ${isOpen ? t("families.child.opened") : t("families.child.notOpened")}`}</Heading>
             <GoAheadSign state={goAhead.state} word={t(`families.state.${goAhead.state}`)} size="compact" />
-            <RuledList>
-              {reasonWords(goAhead, practiceId, zone).map((reason) => (
-                <RuledRow key={reason.key}>{reason.text} ({reason.decided})</RuledRow>
-              ))}
-            </RuledList>
+            <Reasons reasons={reasonWords(goAhead, practiceId, zone)} />
             {isOpen || isNext ? (
               <ActionForm action={isOpen ? closePhaseAction : openPhaseAction} once={crypto.randomUUID()} childId={standing.childId}
                 problemWords={problemWords(["setup-not-confirmed", "phase-not-open"])}>
@@ -38,5 +34,19 @@ export function PhaseRows({ standing, practiceId, zone }: { readonly standing: S
         );
       })}
     </Stack>
+  );
+}
+
+/** What decides stands open; what would matter after it is folded. */
+function Reasons({ reasons }: { readonly reasons: readonly ReasonWords[] }) {
+  const weaker = reasons.filter((reason) => !reason.decides);
+  const rows = (some: readonly ReasonWords[]) => (
+    <RuledList>{some.map((reason) => <RuledRow key={reason.key}>{reason.text} ({reason.decided})</RuledRow>)}</RuledList>
+  );
+  return (
+    <>
+      {rows(reasons.filter((reason) => reason.decides))}
+      {weaker.length > 0 ? <details><summary>{say("desk")("families.alsoReasons")}</summary>{rows(weaker)}</details> : null}
+    </>
   );
 }

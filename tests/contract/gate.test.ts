@@ -81,6 +81,9 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "media.mediaStore": "the store itself, for records that hold a grant",
   "standing.standingFor": "the standing, for the queue and the acts",
   "standing.childName": "a name, for records that hold a grant",
+  "symptoms.insertSetReport": "a report inside the act of sending",
+  "symptoms.noticedIn": "reads answers, not the database",
+  "tell-staff.tellStaff": "notices inside another act",
   "stops.hasUnreadStop": "a flag of the queue",
 };
 const FOR_PAGES: Readonly<Record<string, string>> = {
@@ -88,6 +91,8 @@ const FOR_PAGES: Readonly<Record<string, string>> = {
   "exercises.exerciseOf": "the taught exercises are the same for everyone",
   "exercises.isExerciseKey": "the taught exercises are the same for everyone",
   "standing.personName": "takes the actor's practice: who decided, never anybody of another practice",
+  "family-home.ownChildren": "takes the actor: it is how a carer's own children become known",
+  "family-home.openingFor": "takes the actor: when their own practice opens",
   "families.childrenOf": "takes the actor: it is how a carer's own children become known",
 };
 const GRANTS = ["PracticeGrant", "FamilyGrant", "ChildGrant", "GrantOf"];

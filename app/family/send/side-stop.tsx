@@ -1,0 +1,25 @@
+"use client";
+
+import { useEffect, useRef } from "react";
+import styles from "@/app/family/send/send.module.css";
+import { Button } from "@/app/ui/button";
+
+/** Fills the screen. There is a way back to the taps and a way to a new photo, and none past it. */
+export function SideStop({ words, onNew, onTaps }: {
+  readonly words: Readonly<Record<string, string>>;
+  readonly onNew: () => void;
+  readonly onTaps: () => void;
+}) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  useEffect(() => dialog.current?.showModal(), []);
+  return (
+    <dialog ref={dialog} className={styles.stop} role="alertdialog" aria-labelledby="side-stop" onCancel={(event) => event.preventDefault()}>
+      <h2 id="side-stop">{words["oppositeTitle"]}</h2>
+      <p>{words["opposite1"]}</p>
+      <p>{words["opposite2"]}</p>
+      <p>{words["opposite3"]}</p>
+      <Button kind="stop" onClick={onNew}>{words["oppositeNew"]}</Button>
+      <Button kind="quiet" onClick={onTaps}>{words["oppositeTaps"]}</Button>
+    </dialog>
+  );
+}

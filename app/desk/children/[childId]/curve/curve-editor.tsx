@@ -4,6 +4,7 @@ import { useState } from "react";
 import { draftOf, saidOf, stepOf, type Fields } from "@/app/desk/children/[childId]/curve/draft";
 import { EntryFields } from "@/app/desk/children/[childId]/curve/entry-fields";
 import { ReadBackFields, SaidBefore } from "@/app/desk/children/[childId]/curve/read-back-fields";
+import styles from "@/app/desk/children/[childId]/curve/curve-editor.module.css";
 import { SpineSchematic, type SpineLabel } from "@/app/ui/schematic/spine-schematic";
 import type { DrawnCurve } from "@/app/ui/schematic/spine-geometry";
 import { useOutcome } from "@/app/ui/action-form";
@@ -35,7 +36,7 @@ export function CurveEditor({ words, warnings, label, today }: {
   if (step === "entry") {
     return (
       <Stack>
-        <StepHeading words={w("step1")}>{w("source")}</StepHeading>
+        <StepHeading words={w("step1")}>{w("entered")}</StepHeading>
         {entry}
         <SubmitButton pending={w("working")}>{w("review")}</SubmitButton>
       </Stack>
@@ -85,7 +86,7 @@ function DrawnEntry({ words, label, typed, field }: {
     }}>
       <Columns>
         <EntryFields words={words} field={field} />
-        <figure>
+        <figure className={styles.drawn}>
           <figcaption>{words["drawn"]}</figcaption>
           <SpineSchematic curves={drawn(live ?? typed)} label={label} />
         </figure>

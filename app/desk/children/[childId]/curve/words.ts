@@ -8,7 +8,7 @@ import { say } from "@/lib/messages/say";
 
 const PLAIN = [
   "step1", "step2", "step3", "readBackLead", "secondLookLead", "change", "source", "film", "filmHint", "assessedOn", "reassessBy", "apex", "cobb",
-  "ribs", "lowBack", "note", "review", "save", "working", "again", "picture", "counts", "ack", "drawn", "lookHere",
+  "ribs", "lowBack", "note", "review", "save", "working", "again", "picture", "counts", "ack", "drawn", "lookHere", "entered",
 ] as const;
 const LISTS = { sourceIs: SOURCES, filmIs: FILM_VIEWS, regionIs: REGIONS, isIs: FINDINGS, seenIs: PROMINENCES, pictureIs: SIDES } as const;
 

@@ -14,6 +14,12 @@ export const PROBLEM_CODES = [
   "code-used-up",
   "second-factor-wrong",
   "link-spent",
+  "link-elsewhere",
+  "second-step-over",
+  "second-factor-missing",
+  "address-invalid",
+  "address-taken",
+  "own-access",
   // photo intake
   "photo-empty",
   "photo-too-large",

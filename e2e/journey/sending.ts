@@ -1,23 +1,40 @@
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { expect, type Page } from "@playwright/test";
+import { expect, type Locator, type Page } from "@playwright/test";
 
 /** A real phone photo out of a registry package: EXIF orientation 6, with GPS, maker, model and date. */
 export const PHONE_PHOTO = join(fileURLToPath(new URL("../../", import.meta.url)), "node_modules/jpeg-exif/test/IMG_0001.JPG");
 
-/** From the family's first screen to the side check of one photo: child chosen, photo added, taken from behind. */
-export async function addPhoto(page: Page, child: string): Promise<void> {
+/** The child chosen and one photo added, taken from behind; gives the part of the page about that photo. */
+export async function addPhoto(page: Page, child: string): Promise<Locator> {
   await page.goto("/family/send");
-  await page.getByRole("link", { name: new RegExp(`^${child}:`) }).or(page.getByRole("button", { name: new RegExp(`^${child}:`) })).click();
-  await page.locator("input[type=file]").first().setInputFiles(PHONE_PHOTO);
-  await expect(page.getByRole("img", { name: /Photo 1/ })).toBeVisible({ timeout: 30_000 });
+  await page.getByRole("main").getByRole("link", { name: new RegExp(`^${child}:`) }).click();
+  await page.getByLabel("Choose a photo").setInputFiles(PHONE_PHOTO);
+  const photo = page.getByRole("region", { name: "Photo 1" });
+  await expect(photo).toBeVisible({ timeout: 30_000 });
+  return photo;
 }
 
-/** Says where the head is and what faces the camera, after turning the floor down. */
-export async function checkSide(page: Page, child: string, head: "left" | "right"): Promise<void> {
-  await page.getByRole("button", { name: "Turn clockwise" }).click();
-  await expect(page.getByRole("button", { name: "The floor is at the bottom" })).toBeEnabled();
-  await page.getByRole("button", { name: "The floor is at the bottom" }).click();
-  await page.getByRole("button", { name: `The head is on the ${head} of the picture` }).click();
-  await page.getByLabel(`The back of ${child}`).check();
+/** Turns the photo once, says that the floor is down, where the head is, and that the back faces the camera. */
+export async function checkSide(photo: Locator, child: string, head: "left" | "right"): Promise<void> {
+  const picture = photo.locator("img").first();
+  const before = await picture.getAttribute("src");
+  await photo.getByRole("button", { name: "Turn clockwise" }).click();
+  await expect(picture).not.toHaveAttribute("src", before ?? "", { timeout: 30_000 });
+  await photo.getByRole("button", { name: "The floor is at the bottom" }).click();
+  await photo.getByRole("button", { name: `The head is on the ${head} of the picture` }).click();
+  await photo.getByRole("button", { name: `The back of ${child}` }).click();
+}
+
+/** From the checked photo to the sent photo set: nothing hurts, a note, the last look. */
+export async function finishSending(page: Page, child: string, side: "LEFT" | "RIGHT", note: string): Promise<void> {
+  const justNow = page.getByRole("button", { name: "Just now" });
+  if (await justNow.count() > 0) await justNow.click();
+  await page.getByRole("button", { name: "Next" }).click();
+  for (const none of await page.getByLabel("None of these").all()) await none.check();
+  await page.getByLabel(/A note for the therapist/).fill(note);
+  await page.getByRole("button", { name: "Next" }).click();
+  await expect(page.getByText(`This is ${child}. ${child} lies on ${child}'s ${side}.`)).toBeVisible();
+  await page.getByRole("button", { name: "Yes, send it" }).click();
+  await page.waitForURL(/\/family\/history/);
 }

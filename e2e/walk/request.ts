@@ -25,7 +25,7 @@ export function ask(origin: string, path: string, { method = "GET", headers = {}
 export function actionCall(id: string, fields: Readonly<Record<string, string>>): Sent {
   const boundary = `walk-${randomUUID()}`;
   const parts = [
-    ...Object.entries(fields).map(([name, value]) => [`1_${name}`, value] as const),
+    ...Object.entries(fields).map(([name, value]) => [`_1_${name}`, value] as const),
     ["0", `[{"problem":null,"typed":{},"isDone":false},"$K1"]`] as const,
   ];
   const body = `${parts.map(([name, value]) => `--${boundary}\r\nContent-Disposition: form-data; name="${name}"\r\n\r\n${value}\r\n`).join("")}--${boundary}--\r\n`;

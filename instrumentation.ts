@@ -2,6 +2,14 @@ import type { Instrumentation } from "next";
 
 const SHOWN_FRAMES = 6;
 
+/** What runs beside the requests, in the serving process alone. */
+export async function register(): Promise<void> {
+  if (process.env.NEXT_RUNTIME === "nodejs") {
+    const { startOutbox } = await import("@/lib/notices/outbox");
+    startOutbox();
+  }
+}
+
 /**
  * Logs a failed request once: when, which route, where in the code, and the reference the person was
  * shown. Never the message or the address, which can hold names, tokens or health data.

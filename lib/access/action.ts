@@ -2,6 +2,7 @@ import "server-only";
 import { headers } from "next/headers";
 import { notFound, redirect } from "next/navigation";
 import type { z } from "zod";
+import { fieldsOf, typedIn } from "@/lib/access/form-fields";
 import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
 import { signedIn } from "@/lib/access/session";
@@ -19,8 +20,6 @@ export const FRESH: FormState = { problem: null, typed: {}, isDone: false };
 /** Where to go next; without it the page shows its own form as done. */
 export type Done = { readonly goTo?: string };
 
-/** Every form carries them: the key that makes the act happen once, and whom it is about. */
-const OWN_FIELDS = ["once", "childId", "familyId"] as const;
 const ONCE = /^[0-9a-f-]{36}$/;
 
 /**
@@ -54,25 +53,6 @@ export function action<A extends Ability, S extends z.ZodType>(
     const field = parsed.error.issues[0]?.path[0];
     return refuse("form-invalid", typeof field === "string" ? { field } : {});
   }
-}
-
-/** Fields sent once are strings, fields sent several times are arrays of strings; files are not taken. */
-function fieldsOf(form: FormData): Record<string, string | string[]> {
-  const fields: Record<string, string | string[]> = Object.create(null);
-  for (const name of new Set(form.keys())) {
-    // `$ACTION_…` fields are the framework's own.
-    if (name.startsWith("$") || (OWN_FIELDS as readonly string[]).includes(name)) continue;
-    const values = form.getAll(name).filter((value) => typeof value === "string");
-    const [only] = values;
-    if (only !== undefined) fields[name] = values.length === 1 ? only : values;
-  }
-  return { ...fields };
-}
-
-function typedIn(form: FormData): Record<string, string> {
-  return Object.fromEntries(
-    Object.entries(fieldsOf(form)).flatMap(([name, value]) => (typeof value === "string" ? [[name, value]] : [])),
-  );
 }
 
 function text(form: FormData, name: string): string | null {

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, eq, isNull } from "drizzle-orm";
-import { notFound } from "next/navigation";
+// The whole of next/navigation needs a page around it; commands and the demo ask for grants too.
+import { notFound } from "next/dist/client/components/not-found";
 import { database } from "@/db/client";
 import { careLinks, children, families } from "@/db/schema/care";
 import { isStaff, type Actor } from "@/lib/access/actor";

@@ -1,0 +1,33 @@
+import Link from "next/link";
+import { demoAction } from "@/app/(open)/sign-in/actions";
+import { problemWords } from "@/app/(open)/words";
+import { ActionForm } from "@/app/ui/action-form";
+import { Heading } from "@/app/ui/heading";
+import { RuledList, RuledRow } from "@/app/ui/ruled";
+import { Stack } from "@/app/ui/stack";
+import { SubmitButton } from "@/app/ui/submit-button";
+import type { DemoPerson } from "@/lib/access/demo";
+import { say } from "@/lib/messages/say";
+
+/** One button for each invented person. */
+export function DemoPeople({ people }: { readonly people: readonly DemoPerson[] }) {
+  const t = say("auth");
+  return (
+    <section>
+      <Heading level={1} lead={t("demo.lead")}>{t("demo.title")}</Heading>
+      <Stack>
+        <RuledList label={t("demo.title")}>
+          {people.map(({ personId, name, role }) => (
+            <RuledRow key={personId}>
+              <ActionForm action={demoAction} once={crypto.randomUUID()} problemWords={problemWords([])}>
+                <input type="hidden" name="person" value={personId} />
+                <SubmitButton kind={role === "lead" || role === "therapist" ? "primary" : "quiet"} pending={t("demo.working")}>{`${name} · ${t("demo.role", { role })}`}</SubmitButton>
+              </ActionForm>
+            </RuledRow>
+          ))}
+        </RuledList>
+        <p><Link href="/demo-mail" prefetch={false}>{t("demo.mail")}</Link></p>
+      </Stack>
+    </section>
+  );
+}

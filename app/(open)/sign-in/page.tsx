@@ -1,0 +1,53 @@
+import type { Metadata } from "next";
+import { askForCodeAction, passkeyAloneAction } from "@/app/(open)/sign-in/actions";
+import { DemoPeople } from "@/app/(open)/sign-in/demo-people";
+import { PasskeyButton } from "@/app/(open)/sign-in/passkey-button";
+import { SignOutForm } from "@/app/(open)/sign-out-form";
+import { problemWords } from "@/app/(open)/words";
+import { ActionForm } from "@/app/ui/action-form";
+import { ButtonLink } from "@/app/ui/button";
+import { Field } from "@/app/ui/field";
+import { Heading } from "@/app/ui/heading";
+import { Notice } from "@/app/ui/notice";
+import { Row, Stack } from "@/app/ui/stack";
+import { SubmitButton } from "@/app/ui/submit-button";
+import { ownPath } from "@/lib/access/asked";
+import { demoPeople } from "@/lib/access/demo";
+import { passkeyRequest } from "@/lib/access/passkey";
+import { currentActor } from "@/lib/access/session";
+import { say } from "@/lib/messages/say";
+
+export const metadata: Metadata = { title: say("auth")("signIn.title") };
+
+export default async function SignInPage({ searchParams }: { readonly searchParams: Promise<{ readonly then?: string | string[] }> }) {
+  const t = say("auth");
+  const { then: asked } = await searchParams;
+  const then = ownPath(typeof asked === "string" ? asked : "");
+  const [actor, people] = [await currentActor(), demoPeople()];
+  return (
+    <Stack gap="large">
+      {actor ? (
+        <Notice kind="info">
+          <p>{t("signIn.already", { name: actor.name })}</p>
+          <Row><ButtonLink href="/">{t("signIn.goOn")}</ButtonLink><SignOutForm /></Row>
+        </Notice>
+      ) : null}
+      {people.length > 0 ? <DemoPeople people={people} /> : null}
+      <section>
+        <Heading level={people.length > 0 ? 2 : 1} lead={t("signIn.lead")}>{t("signIn.title")}</Heading>
+        <Stack gap="large">
+          <ActionForm action={askForCodeAction} once={crypto.randomUUID()} problemWords={problemWords(["address-invalid"])} label={t("signIn.title")}>
+            <input type="hidden" name="then" value={then} />
+            <Field label={t("signIn.email")} name="email" hint={t("signIn.emailHint")} type="email" autoComplete="email" inputMode="email" required maxLength={254} />
+            <SubmitButton pending={t("signIn.sending")}>{t("signIn.send")}</SubmitButton>
+          </ActionForm>
+          <Stack gap="small">
+            <PasskeyButton action={passkeyAloneAction} request={await passkeyRequest(null, Date.now())} then={then}
+              words={{ press: t("second.passkeyUse"), waiting: t("second.passkeyWaiting"), failed: t("second.passkeyFailed") }} />
+            <p>{t("second.passkeyUseHint")}</p>
+          </Stack>
+        </Stack>
+      </section>
+    </Stack>
+  );
+}

@@ -1,0 +1,42 @@
+"use server";
+
+import { z } from "zod";
+import { action } from "@/lib/access/action";
+import { ok } from "@/lib/domain/result";
+import { inviteGuardian, inviteStaff } from "@/lib/records/invitations";
+import { disablePerson, enablePerson, endCare } from "@/lib/records/people";
+
+const name = z.string().trim().min(1).max(80);
+const email = z.string().max(400);
+const id = z.string().max(60);
+const phone = z.string().trim().max(40).regex(/^[+\d\s().\-/]*$/);
+const several = z.union([id.transform((one) => [one]), z.array(id).max(20)]).default([]);
+
+export const inviteGuardianAction = action(
+  "family.invite",
+  z.strictObject({ name, email, phone, childIds: several, relation: z.enum(["guardian", "self"]) }),
+  async (granted, input, now) => {
+    const invited = await inviteGuardian(granted, input, now);
+    return invited.ok ? ok({ goTo: `/desk/families/${granted.familyId}` }) : invited;
+  },
+);
+
+export const endCareAction = action("family.invite", z.strictObject({ personId: id, careOf: id }), async (granted, input, now) => {
+  const ended = await endCare(granted, input, now);
+  return ended.ok ? ok({ goTo: `/desk/families/${granted.familyId}` }) : ended;
+});
+
+export const inviteStaffAction = action("staff.manage", z.strictObject({ name, email }), async (granted, input, now) => {
+  const invited = await inviteStaff(granted, input, now);
+  return invited.ok ? ok({ goTo: "/desk/practice" }) : invited;
+});
+
+export const disablePersonAction = action("staff.manage", z.strictObject({ personId: id }), async (granted, { personId }, now) => {
+  const disabled = await disablePerson(granted, personId, now);
+  return disabled.ok ? ok({ goTo: "/desk/practice" }) : disabled;
+});
+
+export const enablePersonAction = action("staff.manage", z.strictObject({ personId: id }), async (granted, { personId }, now) => {
+  const enabled = await enablePerson(granted, personId, now);
+  return enabled.ok ? ok({ goTo: "/desk/practice" }) : enabled;
+});

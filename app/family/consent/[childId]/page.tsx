@@ -1,0 +1,29 @@
+import type { Metadata } from "next";
+import { PurposePart } from "@/app/family/consent/[childId]/purpose-part";
+import { FamilyFrame } from "@/app/family/frame";
+import { ButtonLink } from "@/app/ui/button";
+import { Heading } from "@/app/ui/heading";
+import { grant } from "@/lib/access/grant";
+import { signedIn } from "@/lib/access/session";
+import { say } from "@/lib/messages/say";
+import { consentOf } from "@/lib/records/consents";
+import { childOf } from "@/lib/records/families";
+
+export const metadata: Metadata = { title: "Trueside" };
+
+/** One child's consent, one purpose at a time; given, read and taken back on the same page. */
+export default async function ConsentPage({ params }: { readonly params: Promise<{ readonly childId: string }> }) {
+  const t = say("auth");
+  const actor = await signedIn();
+  const granted = await grant(actor, "child.read", (await params).childId);
+  const [child, consents] = [await childOf(granted), await consentOf(granted)];
+  return (
+    <FamilyFrame current="account">
+      <Heading level={1} lead={t("consent.lead")}>{t("consent.title", { child: child.givenName })}</Heading>
+      {consents.map((consent) => (
+        <PurposePart key={consent.purpose} consent={consent} childId={child.childId} child={child.givenName} zone={actor.timeZone} />
+      ))}
+      <ButtonLink href="/family" kind="quiet">{t("consent.later")}</ButtonLink>
+    </FamilyFrame>
+  );
+}

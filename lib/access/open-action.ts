@@ -1,0 +1,29 @@
+import "server-only";
+import { headers } from "next/headers";
+import { notFound, redirect } from "next/navigation";
+import type { z } from "zod";
+import { FRESH, type Done, type FormState } from "@/lib/access/action";
+import { fieldsOf, typedIn } from "@/lib/access/form-fields";
+import { isOwnOrigin } from "@/lib/access/origin";
+import { refuse, type Result } from "@/lib/domain/result";
+
+/**
+ * The maker of the few server actions that strangers may call: asking for a code, showing a proof,
+ * accepting an invitation. Origin, then form, then the act, which holds its own proof.
+ */
+export function openAction<S extends z.ZodType>(
+  schema: S,
+  run: (input: z.output<S>, now: number) => Promise<Result<Done>>,
+): (state: unknown, form: FormData) => Promise<FormState> {
+  return async (_state, form) => {
+    if (!isOwnOrigin(await headers())) notFound();
+    const parsed = schema.safeParse(fieldsOf(form));
+    const field = parsed.error?.issues[0]?.path[0];
+    const result = parsed.success
+      ? await run(parsed.data, Date.now())
+      : refuse("form-invalid", typeof field === "string" ? { field } : {});
+    if (!result.ok) return { problem: result.problem, typed: typedIn(form), isDone: false };
+    if (result.value.goTo) redirect(result.value.goTo);
+    return { ...FRESH, isDone: true };
+  };
+}

@@ -1,0 +1,25 @@
+import "server-only";
+import { createHash } from "node:crypto";
+import auth from "@/lib/messages/en/auth.json";
+
+export const PURPOSES = ["photos", "teaching"] as const;
+export type Purpose = (typeof PURPOSES)[number];
+
+/** The texts people are asked about now. A changed text gets a new version beside the old one, never in its place. */
+const CURRENT = { photos: "1", teaching: "1" } as const satisfies Record<Purpose, string>;
+
+export type ConsentText = {
+  readonly purpose: Purpose;
+  readonly version: string;
+  /** SHA-256, hex, of the title and every sentence in order: what was read can be proven later. */
+  readonly hash: string;
+  readonly title: string;
+  readonly sentences: readonly string[];
+};
+
+export function consentText(purpose: Purpose): ConsentText {
+  const version = CURRENT[purpose];
+  const { title, ...points } = auth.consentText[purpose][version];
+  const sentences = Object.values(points);
+  return { purpose, version, title, sentences, hash: createHash("sha256").update(JSON.stringify([title, ...sentences])).digest("hex") };
+}

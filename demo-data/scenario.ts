@@ -30,9 +30,7 @@ export type DemoEvent =
   | { readonly do: "consent"; readonly at: When }
   | { readonly do: "send"; readonly at: When; readonly key: string; readonly shots: readonly Shot[]; readonly note?: string }
   | { readonly do: "answer"; readonly at: When; readonly set: string; readonly by: StaffKey; readonly judged: Judged; readonly summary: string; readonly ringOn?: string }
-  | { readonly do: "seen-live"; readonly at: When; readonly by: StaffKey; readonly judged: Judged; readonly note: string }
   | { readonly do: "symptom"; readonly at: When; readonly symptoms: readonly SymptomKey[]; readonly note: string }
-  | { readonly do: "read-back"; readonly at: When; readonly set: string }
   | { readonly do: "practised"; readonly at: When };
 
 export type DemoChild = { readonly name: string; readonly bornIn: string; readonly looks: number; readonly events: readonly DemoEvent[] };

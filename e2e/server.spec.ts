@@ -241,6 +241,23 @@ test.describe("a server of its own", () => {
     expect((await rawRequest(ownPort, ["GET /api/health HTTP/1.1", `Host: localhost:${ownPort}`])).status).toBe(200);
   });
 
+  test("npm start, asked to stop, takes the server down with it", async () => {
+    const folder = mkdtempSync(join(tmpdir(), "trueside-npm-"));
+    const settings = { PORT: String(await unusedPort()), DATA_DIR: folder };
+    const npm = startOwn(settings, ["npm", "start", "--silent"]);
+    expect(await npm.ready).toBe(true);
+    npm.process.kill("SIGTERM");
+    const next = async () => {
+      const again = startOwn(settings);
+      const isFree = await again.ready;
+      again.process.kill("SIGTERM");
+      await again.ended;
+      return isFree;
+    };
+    await expect.poll(next, { timeout: 15_000 }).toBe(true);
+    rmSync(folder, { recursive: true, force: true });
+  });
+
   test("the demo folder refuses to become a real practice", async () => {
     const { code, err } = await startOwn({ PORT: String(await unusedPort()), DATA_DIR: dataDir, DEMO: "0" }).ended;
     expect(code).toBe(1);

@@ -1,5 +1,5 @@
 import { accessSync, constants, existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { Refusal } from "./refusal.mjs";
 
 /** Says what a data folder is. Written first and never changed, so that a demo cannot become a practice. */
@@ -49,7 +49,7 @@ export function emptyDemoFolder(dataDir, keep = []) {
 /** @param {string} dataDir */
 function makeWritable(dataDir) {
   try {
-    mkdirSync(dataDir, { recursive: true, mode: 0o700 });
+    makeFolder(dataDir);
     accessSync(dataDir, constants.R_OK | constants.W_OK | constants.X_OK);
     // Root passes every permission check, so a read-only disk shows only when something is written.
     writeFileSync(join(dataDir, ".probe"), "");
@@ -57,6 +57,13 @@ function makeWritable(dataDir) {
   } catch {
     throw new Refusal(`The data folder ${dataDir} cannot be written: set DATA_DIR to a folder you may write to.`);
   }
+}
+
+/** Step by step: Node's own recursive mode never returns where the system makes no folders, as in /proc. */
+function makeFolder(path) {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  mkdirSync(path, { mode: 0o700 });
 }
 
 /** @param {string} dataDir @returns {"demo" | "real" | null} */

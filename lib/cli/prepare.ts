@@ -3,13 +3,12 @@
  * people, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
  * standard output and nothing else there.
  */
-import { existsSync } from "node:fs";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
 import { database, dataDir, type Database } from "@/db/client";
 import { migrateDatabase } from "@/db/migrate";
 import { mediaFiles } from "@/db/schema/photos";
 import { emptyDemoFolder, isDemoSeeded, markDemoSeeded } from "@/lib/cli/data-folder.mjs";
+import { createLeadInvitation } from "@/lib/cli/first-lead";
 import { openFolderStore } from "@/lib/media/folder-store";
 import { openSecrets } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
@@ -35,16 +34,14 @@ if (!isDemo) await inviteLead();
 db.$client.close();
 
 async function fillDemo(into: Database, media: MediaStore): Promise<void> {
-  const seed = await partOf<{ seedDemo(db: Database, store: MediaStore, now: Date): Promise<void> }>("demo-data/seed.ts");
-  if (!seed) return;
-  await seed.seedDemo(into, media, now);
+  // Loaded only when asked for: it brings the renderer of the demo's pictures.
+  const { seedDemo } = await import("@/demo-data/seed");
+  await seedDemo(into, media, now);
   markDemoSeeded(dataDir());
 }
 
 async function inviteLead(): Promise<void> {
-  const first = await partOf<{ createLeadInvitation(db: Database, now: Date): Promise<string | null> }>("lib/cli/first-lead.ts");
-  if (!first) throw new Error("a real practice has no way in without its first lead");
-  const address = await first.createLeadInvitation(db, now);
+  const address = await createLeadInvitation(db, now);
   if (address) process.stdout.write(`${address}\n`);
 }
 
@@ -53,11 +50,4 @@ async function sweepMedia(): Promise<void> {
   const swept = await sweep(store, known.map(({ fileId }) => fileId), now.getTime() - SETTLED_MS);
   const counts = { removed: swept.removed.length, missing: swept.missing.length, held: swept.held.length };
   process.stderr.write(`${JSON.stringify({ event: "media-swept", ...counts })}\n`);
-}
-
-/** Only a demo needs the one and only a real practice the other, so each is loaded when asked for. */
-async function partOf<Part>(path: string): Promise<Part | null> {
-  const file = join(process.cwd(), path);
-  // The file's exports are what its caller names; the contract tests call both.
-  return existsSync(file) ? ((await import(pathToFileURL(file).href)) as Part) : null;
 }

@@ -31,6 +31,8 @@ export async function makeReady(env, build) {
   await build(where);
   Object.assign(process.env, settingsForApp(settings, isDemo));
   process.chdir(root);
+  // From here on what is written belongs to families: readable by this account alone.
+  process.umask(0o077);
   const leadAddress = await prepare(where.logs);
   if (leadAddress) say(`Practice lead: open this address once to set up your sign-in: ${leadAddress}`);
   return { settings, isDemo, lock };

@@ -9,6 +9,8 @@ import { makeReady, root } from "./ready.mjs";
 import { run } from "./refusal.mjs";
 import { serve } from "./serve.mjs";
 
+const PARENT_LOOK_MS = 500;
+
 await run(async () => {
   const { settings, isDemo, lock } = await makeReady(process.env, buildApp);
   process.env.NODE_ENV = "production";
@@ -29,4 +31,16 @@ function stopOnSignal(server, lock) {
     process.exit(0);
   };
   process.on("SIGTERM", onSignal).on("SIGINT", onSignal);
+  if (process.env.npm_lifecycle_event === "start") stopWithParent(onSignal);
+}
+
+/** A signal to npm reaches only the shell between npm and this process: its end is our signal. */
+function stopWithParent(onSignal) {
+  const parent = process.ppid;
+  const watch = setInterval(() => {
+    if (process.ppid === parent) return;
+    clearInterval(watch);
+    void onSignal();
+  }, PARENT_LOOK_MS);
+  watch.unref();
 }

@@ -104,7 +104,9 @@ describe("the data folder", () => {
 
   test("one that cannot be made is said in one sentence", () => {
     writeFileSync(inside("file"), "");
-    expect(() => openDataFolder(join(inside("file"), "data"), undefined)).toThrow(/cannot be written: set DATA_DIR/);
+    for (const path of [join(inside("file"), "data"), "/proc/trueside/data"]) {
+      expect(() => openDataFolder(path, undefined)).toThrow(/cannot be written: set DATA_DIR/);
+    }
   });
 
   test("an interrupted demo is begun again; a finished one and a practice are never emptied", () => {

@@ -244,7 +244,7 @@ test.describe("a server of its own", () => {
   test("npm start, asked to stop, takes the server down with it", async () => {
     const folder = mkdtempSync(join(tmpdir(), "trueside-npm-"));
     const settings = { PORT: String(await unusedPort()), DATA_DIR: folder };
-    const npm = startOwn(settings, ["npm", "start", "--silent"]);
+    const npm = startOwn(settings, "npm", ["start", "--silent"]);
     expect(await npm.ready).toBe(true);
     npm.process.kill("SIGTERM");
     const next = async () => {

@@ -21,7 +21,7 @@ export function DemoPeople({ people }: { readonly people: readonly DemoPerson[] 
             <RuledRow key={personId}>
               <ActionForm action={demoAction} once={crypto.randomUUID()} problemWords={problemWords([])}>
                 <input type="hidden" name="person" value={personId} />
-                <SubmitButton kind={role === "lead" || role === "therapist" ? "primary" : "quiet"} pending={t("demo.working")}>{`${name} · ${t("demo.role", { role })}`}</SubmitButton>
+                <SubmitButton kind={role === "lead" || role === "therapist" ? "primary" : "quiet"} pending={t("demo.working")}>{`${name} · ${t(`demo.role.${role}`)}`}</SubmitButton>
               </ActionForm>
             </RuledRow>
           ))}

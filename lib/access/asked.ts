@@ -6,13 +6,13 @@ import { CODE_LIFE_MS } from "@/lib/access/sign-in-code";
 
 /** The only pages a sign-in leads back to: paths of ours, plainly written. */
 const OWN_PATH = /^\/(?:family|desk)(?:\/[\w-]+)*$/;
-const Asked = z.object({ address: z.string(), then: z.string() });
+const Asked = z.object({ address: z.string(), goTo: z.string() });
 
 export const ownPath = (path: string): string => (OWN_PATH.test(path) ? path : "/");
 
 /** Keeps in this browser what it asked for, so that a mailed link signs in only here. */
-export async function rememberAsked(address: string, then: string): Promise<void> {
-  await setCookie("asked", seal("asked", JSON.stringify({ address, then: ownPath(then) })), CODE_LIFE_MS);
+export async function rememberAsked(address: string, goTo: string): Promise<void> {
+  await setCookie("asked", seal("asked", JSON.stringify({ address, goTo: ownPath(goTo) })), CODE_LIFE_MS);
 }
 
 export async function readAsked(): Promise<z.infer<typeof Asked> | null> {

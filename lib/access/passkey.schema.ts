@@ -13,7 +13,7 @@ const Attestation = z.object({
 });
 
 /** What a browser's passkey dialogue gave, as the form carries it. */
-export const PasskeyResponse = z.strictObject({ response: z.string().max(20_000), then: z.string().max(200).default("") });
+export const PasskeyResponse = z.strictObject({ response: z.string().max(20_000), goTo: z.string().max(200).default("") });
 
 /** A passkey being shown; only the fields that are checked are kept. */
 export const assertionOf = (text: string): AuthenticationResponseJSON | null => parsed(Assertion, text);

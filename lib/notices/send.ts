@@ -61,7 +61,7 @@ export function writtenMails(most: number): readonly WrittenMail[] {
   } catch {
     return []; // nothing was ever sent
   }
-  return files.filter((file) => file.endsWith(".eml")).sort().reverse().slice(0, most).map((file) => {
+  return files.filter((file) => file.endsWith(".eml")).sort().toReversed().slice(0, most).map((file) => {
     const [head = "", ...body] = readFileSync(join(outboxFolder(), file), "utf8").replace(/\r\n/g, "\n").split("\n\n");
     const field = (name: string): string => head.split("\n").find((line) => line.startsWith(`${name}: `))?.slice(name.length + 2) ?? "";
     return { file, to: field("To"), subject: field("Subject"), text: body.join("\n\n").trim() };

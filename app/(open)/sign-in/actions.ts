@@ -16,11 +16,11 @@ import { ok, refuse } from "@/lib/domain/result";
 const address = z.string().max(400);
 const code = z.string().max(40);
 
-export const askForCodeAction = openAction(z.strictObject({ email: address, then: z.string().max(200).default("") }), async ({ email, then }, now) => {
+export const askForCodeAction = openAction(z.strictObject({ email: address, goTo: z.string().max(200).default("") }), async ({ email, goTo }, now) => {
   const normalised = normalisedAddress(email);
   if (normalised === null) return refuse("address-invalid", { field: "email" });
   askForCode(normalised, now);
-  await rememberAsked(normalised, then);
+  await rememberAsked(normalised, goTo);
   return ok({ goTo: "/sign-in/code" });
 });
 
@@ -30,21 +30,21 @@ export const codeAction = openAction(z.strictObject({ code, email: address.optio
   const own = email === undefined ? (asked?.address ?? null) : normalisedAddress(email);
   if (own === null) return refuse(email === undefined ? "code-expired" : "address-invalid");
   const redeemed = redeemCode(own, typed, now);
-  return redeemed.ok ? afterFirstStep(redeemed.value.personId, "mail", asked?.then ?? "/", now) : redeemed;
+  return redeemed.ok ? afterFirstStep(redeemed.value.personId, "mail", asked?.goTo ?? "/", now) : redeemed;
 });
 
 export const linkAction = openAction(z.strictObject({ key: z.string().max(100) }), async ({ key }, now) => {
   const asked = await readAsked();
   if (!asked) return refuse("link-elsewhere");
   const redeemed = redeemLink(asked.address, key, now);
-  return redeemed.ok ? afterFirstStep(redeemed.value.personId, "mail", asked.then, now) : redeemed;
+  return redeemed.ok ? afterFirstStep(redeemed.value.personId, "mail", asked.goTo, now) : redeemed;
 });
 
 export const totpAction = openAction(z.strictObject({ code }), async ({ code: typed }, now) => {
   const [token, asked] = [await readCookie("second-step"), await readAsked()];
   const proved = token ? proveByTotp(token, typed, now) : refuse("second-step-over");
   if (!proved.ok) return proved;
-  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: asked?.then ?? "/" }) : refuse("second-step-over");
+  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: asked?.goTo ?? "/" }) : refuse("second-step-over");
 });
 
 export const passkeyAction = openAction(PasskeyResponse, async ({ response }, now) => {
@@ -52,7 +52,7 @@ export const passkeyAction = openAction(PasskeyResponse, async ({ response }, no
   const shown = assertionOf(response);
   const proved = !shown ? refuse("second-factor-wrong") : token ? await proveByPasskey(token, shown, now) : refuse("second-step-over");
   if (!proved.ok) return proved;
-  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: asked?.then ?? "/" }) : refuse("second-step-over");
+  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: asked?.goTo ?? "/" }) : refuse("second-step-over");
 });
 
 export const newPasskeyAction = openAction(PasskeyResponse, async ({ response }, now) => {
@@ -63,11 +63,11 @@ export const newPasskeyAction = openAction(PasskeyResponse, async ({ response },
   return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: "/" }) : refuse("second-step-over");
 });
 
-export const passkeyAloneAction = openAction(PasskeyResponse, async ({ response, then }, now) => {
+export const passkeyAloneAction = openAction(PasskeyResponse, async ({ response, goTo }, now) => {
   const shown = assertionOf(response);
   const proved = shown ? await proveByPasskeyAlone(shown, now) : refuse("second-factor-wrong");
   if (!proved.ok) return proved;
-  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: ownPath(then) }) : refuse("second-factor-wrong");
+  return (await startSession(proved.value.personId, now, now)) ? ok({ goTo: ownPath(goTo) }) : refuse("second-factor-wrong");
 });
 
 /** Only in the demo, and only as one of its invented people. */

@@ -22,7 +22,7 @@ export const metadata: Metadata = { title: say("auth")("signIn.title") };
 export default async function SignInPage({ searchParams }: { readonly searchParams: Promise<{ readonly then?: string | string[] }> }) {
   const t = say("auth");
   const { then: asked } = await searchParams;
-  const then = ownPath(typeof asked === "string" ? asked : "");
+  const goTo = ownPath(typeof asked === "string" ? asked : "");
   const [actor, people] = [await currentActor(), demoPeople()];
   return (
     <Stack gap="large">
@@ -37,12 +37,12 @@ export default async function SignInPage({ searchParams }: { readonly searchPara
         <Heading level={people.length > 0 ? 2 : 1} lead={t("signIn.lead")}>{t("signIn.title")}</Heading>
         <Stack gap="large">
           <ActionForm action={askForCodeAction} once={crypto.randomUUID()} problemWords={problemWords(["address-invalid"])} label={t("signIn.title")}>
-            <input type="hidden" name="then" value={then} />
+            <input type="hidden" name="goTo" value={goTo} />
             <Field label={t("signIn.email")} name="email" hint={t("signIn.emailHint")} type="email" autoComplete="email" inputMode="email" required maxLength={254} />
             <SubmitButton pending={t("signIn.sending")}>{t("signIn.send")}</SubmitButton>
           </ActionForm>
           <Stack gap="small">
-            <PasskeyButton action={passkeyAloneAction} request={await passkeyRequest(null, Date.now())} then={then}
+            <PasskeyButton action={passkeyAloneAction} request={await passkeyRequest(null, Date.now())} goTo={goTo}
               words={{ press: t("second.passkeyUse"), waiting: t("second.passkeyWaiting"), failed: t("second.passkeyFailed") }} />
             <p>{t("second.passkeyUseHint")}</p>
           </Stack>

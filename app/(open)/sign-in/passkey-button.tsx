@@ -12,11 +12,11 @@ import { Stack } from "@/app/ui/stack";
 const FRESH: FormOutcome = { problem: null, typed: {}, isDone: false };
 
 /** Asks the device for a passkey, or to make one. Needs scripts, as passkeys do. */
-export function PasskeyButton({ action, request, offer, then = "", words }: {
+export function PasskeyButton({ action, request, offer, goTo = "", words }: {
   readonly action: (state: FormOutcome, form: FormData) => Promise<FormOutcome>;
   readonly request?: PublicKeyCredentialRequestOptionsJSON;
   readonly offer?: PublicKeyCredentialCreationOptionsJSON;
-  readonly then?: string;
+  readonly goTo?: string;
   readonly words: { readonly press: string; readonly waiting: string; readonly failed: string };
 }) {
   const [outcome, run, isSending] = useActionState(action, FRESH);
@@ -28,7 +28,7 @@ export function PasskeyButton({ action, request, offer, then = "", words }: {
       const response = offer ? await startRegistration({ optionsJSON: offer }) : request ? await startAuthentication({ optionsJSON: request }) : null;
       const form = new FormData();
       form.set("response", JSON.stringify(response));
-      form.set("then", then);
+      form.set("goTo", goTo);
       startTransition(() => run(form));
       setAsking("no");
     } catch {

@@ -1,3 +1,4 @@
+import { StaffPart } from "@/app/desk/people/staff-part";
 import { DAYS, dayText } from "@/app/desk/practice/hours";
 import { LeadForms } from "@/app/desk/practice/lead-forms";
 import { Heading } from "@/app/ui/heading";
@@ -41,6 +42,7 @@ export default async function PracticePage() {
         { term: t("practice.zone"), value: practice.timeZone },
         { term: t("practice.photoWeeks"), value: t("practice.weeks", { n: practice.photoWeeks }) },
       ]} />
+      {may(actor.role, "staff.manage") ? <StaffPart actor={actor} /> : null}
       {may(actor.role, "practice.settings") ? <LeadForms practice={practice} /> : <p>{t("practice.leadOnly")}</p>}
     </Stack>
   );

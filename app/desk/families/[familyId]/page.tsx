@@ -1,16 +1,17 @@
 import { addChildAction } from "@/app/desk/families/actions";
 import { ChildLine } from "@/app/desk/families/child-line";
 import { problemWords } from "@/app/desk/families/words";
+import { GuardiansPart } from "@/app/desk/people/guardians-part";
 import { ActionForm } from "@/app/ui/action-form";
 import { Field } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
-import { DefinitionRows, RuledList, RuledRow } from "@/app/ui/ruled";
+import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
-import { carersOf, familyOf, sentByChild } from "@/lib/records/families";
+import { familyOf, sentByChild } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
 import { standings } from "@/lib/records/standing";
 
@@ -25,9 +26,6 @@ export default async function FamilyPage({ params }: { readonly params: Promise<
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const [all, sent] = await Promise.all([standings(practiceWide, now), sentByChild(practiceWide)]);
   const own = all.filter((each) => each.familyId === familyId);
-  const carers = await Promise.all(family.children.map(async (child) => ({
-    child, carers: await carersOf(await grant(actor, "curve-record.write", child.childId)),
-  })));
   return (
     <Stack gap="large">
       <Heading level={1}>{family.name}</Heading>
@@ -43,17 +41,7 @@ export default async function FamilyPage({ params }: { readonly params: Promise<
           </RuledList>
         )}
       </section>
-      <section>
-        <Heading level={2}>{t("families.carers")}</Heading>
-        {carers.map(({ child, carers: linked }) => (
-          <section key={child.childId}>
-            <Heading level={3}>{child.givenName}</Heading>
-            {linked.length === 0 ? <p>{t("families.noCarers")}</p> : (
-              <DefinitionRows rows={linked.map((carer) => ({ term: `${carer.name}, ${carer.relation}`, value: `${carer.phone ?? t("families.child.noPhone")}, ${carer.email}` }))} />
-            )}
-          </section>
-        ))}
-      </section>
+      <GuardiansPart actor={actor} familyId={familyId} childrenHere={family.children} />
       <section>
         <Heading level={2}>{t("families.addChild")}</Heading>
         <ActionForm action={addChildAction} once={crypto.randomUUID()} familyId={familyId} problemWords={problemWords([])} label={t("families.addChild")}>

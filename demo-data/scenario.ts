@@ -40,7 +40,7 @@ export type DemoFamily = {
   readonly children: readonly DemoChild[];
 };
 
-const APEX_SPOT = "Two fingers above the hip bone, where the low back bulges.";
+const APEX_SPOT = "Two fingers above the hip bone, where the low back bulges";
 const DOUBLE = (thoracic: Side): readonly CurveEntry[] => [
   { region: "thoracic", side: thoracic, apex: "T8", cobb: 27 },
   { region: "lumbar", side: thoracic === "right" ? "left" : "right", apex: "L2", cobb: 22 },

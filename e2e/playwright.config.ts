@@ -32,6 +32,7 @@ export default defineConfig({
   reporter: [["list"]],
   use: {
     baseURL: origin,
+    actionTimeout: 15_000,
     locale: "en-GB",
     timezoneId: "Europe/Vienna",
     trace: "retain-on-failure",

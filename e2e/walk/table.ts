@@ -20,7 +20,13 @@ export const mayPass = (audience: Audience, kind: Kind): boolean => (AUDIENCES[a
 export const PAGES: Readonly<Record<string, Audience>> = {
   "/": "whoever is signed in",
   "/sign-in": "everyone",
+  "/sign-in/code": "everyone",
+  "/sign-in/link": "everyone",
+  "/sign-in/second-step": "everyone",
+  "/privacy": "everyone",
+  "/demo-mail": "everyone",
   "/join": "everyone",
+  "/join/next": "whoever is signed in",
   "/family": "carers",
   "/family/send": "carers",
   "/family/symptom": "carers",
@@ -43,6 +49,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
 
 export const HANDLERS: Readonly<Record<string, Audience>> = {
   "GET /api/health": "everyone",
+  "POST /sign-out": "everyone",
   "POST /api/photos/[childId]": "the child's guardian",
   "DELETE /api/photos/[childId]/[photoId]": "the child's guardian",
   "POST /api/photos/[childId]/[photoId]/turn": "the child's guardian",
@@ -51,6 +58,23 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
 
 /** By the file an action is written in and its name. An action without a row fails the walk. */
 export const ACTIONS: Readonly<Record<string, Audience>> = {
+  "app/(open)/join/actions.ts#joinAction": "everyone",
+  "app/(open)/join/actions.ts#joinFirstAction": "everyone",
+  "app/(open)/sign-in/actions.ts#askForCodeAction": "everyone",
+  "app/(open)/sign-in/actions.ts#codeAction": "everyone",
+  "app/(open)/sign-in/actions.ts#demoAction": "everyone",
+  "app/(open)/sign-in/actions.ts#linkAction": "everyone",
+  "app/(open)/sign-in/actions.ts#newPasskeyAction": "everyone",
+  "app/(open)/sign-in/actions.ts#passkeyAction": "everyone",
+  "app/(open)/sign-in/actions.ts#passkeyAloneAction": "everyone",
+  "app/(open)/sign-in/actions.ts#totpAction": "everyone",
+  "app/desk/people/actions.ts#disablePersonAction": "lead",
+  "app/desk/people/actions.ts#enablePersonAction": "lead",
+  "app/desk/people/actions.ts#inviteStaffAction": "lead",
+  "app/desk/people/actions.ts#endCareAction": "the practice's staff",
+  "app/desk/people/actions.ts#inviteGuardianAction": "the practice's staff",
+  "app/family/consent/[childId]/actions.ts#giveConsentAction": "the child's guardian",
+  "app/family/consent/[childId]/actions.ts#withdrawConsentAction": "the child's guardian",
   "app/desk/families/actions.ts#addFamilyAction": "staff",
   "app/desk/families/actions.ts#addChildAction": "the practice's staff",
   "app/desk/children/[childId]/actions.ts#openPhaseAction": "the practice's staff",
@@ -69,5 +93,5 @@ export const ACTIONS: Readonly<Record<string, Audience>> = {
   "app/family/actions.ts#sendAction": "the child's guardian",
 };
 
-/** Actions that end the walker's own session: each kind calls them last. */
-export const ENDS_SESSION: readonly string[] = [];
+/** The handler that ends the walker's own session: walked last. */
+export const SIGN_OUT = "POST /sign-out";

@@ -1,0 +1,119 @@
+import { expect, test, type Page } from "@playwright/test";
+import { TOTP, Secret } from "otpauth";
+import { expectSound, LAPTOP, personAt, PHONE, someone } from "@/e2e/journey/person";
+
+/** The newest mail to an address on the demo's own mail page, as one text. */
+async function newestMail(page: Page, to: string, holding: RegExp): Promise<string> {
+  const mail = page.getByRole("listitem").filter({ hasText: `To ${to}` }).filter({ hasText: holding }).first();
+  await expect(async () => {
+    await page.goto("/demo-mail");
+    await expect(mail).toBeVisible({ timeout: 1000 });
+  }).toPass({ timeout: 20_000 });
+  return mail.innerText();
+}
+
+async function askForCode(page: Page, email: string): Promise<void> {
+  await page.goto("/sign-in");
+  await page.getByLabel("Email address").fill(email);
+  await page.getByRole("button", { name: "Send me a code" }).click();
+  await expect(page).toHaveURL(/\/sign-in\/code/);
+}
+
+test("a parent signs in with the code that was mailed; a wrong one is refused", async ({ browser }) => {
+  const parent = await someone(browser, PHONE);
+  const { page } = parent;
+  await askForCode(page, "inti@families.example");
+  await expectSound(parent);
+  const mail = await newestMail(page, "inti@families.example", /\b\d{4}\s?\d{4}\b/);
+  const code = /\b(\d{4}\s?\d{4})\b/.exec(mail)?.[1] ?? "";
+  await page.goto("/sign-in/code");
+  await page.getByLabel("8-digit code").fill(code.replace(/\d$/, (last) => String((Number(last) + 1) % 10)));
+  await page.getByRole("button", { name: "Sign in", exact: true }).click();
+  await expect(page.getByRole("alert").first()).toBeVisible();
+  await page.getByLabel("8-digit code").fill(code);
+  await page.getByRole("button", { name: "Sign in", exact: true }).click();
+  await expect(page).toHaveURL(/\/family$/);
+  await expectSound(parent);
+  await parent.context.close();
+});
+
+test("a parent signs in by the mailed link: opening it uses nothing up, and elsewhere it signs nobody in", async ({ browser }) => {
+  const parent = await someone(browser, PHONE);
+  const { page } = parent;
+  await askForCode(page, "bea@families.example");
+  const mail = await newestMail(page, "bea@families.example", /\/sign-in\/link\?key=/);
+  const link = /(http:\/\/\S+\/sign-in\/link\?key=\S+)/.exec(mail)?.[1] ?? "";
+  for (let look = 0; look < 3; look += 1) expect((await page.request.get(link)).status()).toBe(200);
+  const elsewhere = await someone(browser, PHONE);
+  await elsewhere.page.goto(link);
+  await expect(elsewhere.page.getByRole("button", { name: "Sign me in" })).toHaveCount(0);
+  await elsewhere.context.close();
+  await page.goto(link);
+  await expectSound(parent);
+  await page.getByRole("button", { name: "Sign me in" }).click();
+  await expect(page).toHaveURL(/\/family$/);
+  // Spent: the same link does nothing more.
+  await page.context().clearCookies();
+  await askForCode(page, "bea@families.example");
+  await page.goto(link);
+  await page.getByRole("button", { name: "Sign me in" }).click();
+  await expect(page.getByRole("alert").first()).toBeVisible();
+  await expect(page).not.toHaveURL(/\/family$/);
+  await parent.context.close();
+});
+
+/** A therapist invited by the lead; gives the address of their invitation. */
+async function invitedTherapist(page: Page, name: string, email: string): Promise<string> {
+  await page.goto("/desk/practice");
+  const form = page.getByRole("form", { name: "Invite a therapist" });
+  await form.getByLabel("Name").fill(name);
+  await form.getByLabel("Email address").fill(email);
+  await form.getByRole("button", { name: "Send the invitation" }).click();
+  await expect(page.getByText(email)).toBeVisible();
+  const mail = await newestMail(page, email, /\/join\?key=/);
+  return /(http:\/\/\S+\/join\?key=\S+)/.exec(mail)?.[1] ?? "";
+}
+
+test("an invited therapist sets up an authenticator app, and signs in with mail and app", async ({ browser }) => {
+  const lead = await personAt(browser, "Ines Calloway", LAPTOP);
+  const address = await invitedTherapist(lead.page, "Odile Hartnell", "odile@alderbrook.example");
+  const therapist = await someone(browser, LAPTOP);
+  const { page } = therapist;
+  await page.goto(address);
+  await expectSound(therapist);
+  await page.getByRole("button", { name: "Join" }).click();
+  await expect(page).toHaveURL(/second-step/);
+  await expectSound(therapist);
+  const secret = (await page.locator("code").first().innerText()).replaceAll(/\s/g, "");
+  // RFC 6238 by a library of its own.
+  const app = new TOTP({ secret: Secret.fromBase32(secret) });
+  await page.getByLabel("6-digit code").fill(app.generate());
+  await page.getByRole("button", { name: "Go on" }).click();
+  await expect(page).toHaveURL(/\/desk/);
+  // The invitation is spent.
+  const other = await someone(browser, LAPTOP);
+  await other.page.goto(address);
+  await expect(other.page.getByRole("button", { name: "Join" })).toHaveCount(0);
+  await Promise.all([lead, therapist, other].map(({ context }) => context.close()));
+});
+
+test("an invited therapist makes a passkey and signs in with it alone", async ({ browser }) => {
+  const lead = await personAt(browser, "Ines Calloway", LAPTOP);
+  const address = await invitedTherapist(lead.page, "Bram Lockyer", "bram@alderbrook.example");
+  const therapist = await someone(browser, LAPTOP);
+  const { page } = therapist;
+  const devtools = await page.context().newCDPSession(page);
+  await devtools.send("WebAuthn.enable");
+  await devtools.send("WebAuthn.addVirtualAuthenticator", {
+    options: { protocol: "ctap2", transport: "internal", hasResidentKey: true, hasUserVerification: true, isUserVerified: true, automaticPresenceSimulation: true },
+  });
+  await page.goto(address);
+  await page.getByRole("button", { name: "Join" }).click();
+  await page.getByRole("button", { name: "Make a passkey" }).click();
+  await expect(page).toHaveURL(/\/desk/);
+  await page.context().clearCookies();
+  await page.goto("/sign-in");
+  await page.getByRole("button", { name: "Sign in with a passkey" }).click();
+  await expect(page).toHaveURL(/\/desk/);
+  await Promise.all([lead, therapist].map(({ context }) => context.close()));
+});

@@ -1,0 +1,20 @@
+import type { ReactNode } from "react";
+import { SignOutForm } from "@/app/(open)/sign-out-form";
+import { DeskShell } from "@/app/ui/shell";
+import { isDemo } from "@/lib/access/demo";
+import { grant } from "@/lib/access/grant";
+import { signedIn } from "@/lib/access/session";
+import { say } from "@/lib/messages/say";
+
+/** The therapist's side. Whoever is not staff finds nothing here. */
+export default async function DeskLayout({ children }: { readonly children: ReactNode }) {
+  const actor = await signedIn();
+  await grant(actor, "practice.read", null);
+  const t = say("desk");
+  const common = say("common");
+  const words = {
+    queue: t("shell.queue"), families: t("shell.families"), times: t("shell.times"), practice: t("shell.practice"),
+    product: common("product"), skip: common("skip"),
+  };
+  return <DeskShell words={words} demoWords={isDemo() ? common("demo") : undefined} end={<SignOutForm />}>{children}</DeskShell>;
+}

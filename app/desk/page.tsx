@@ -1,0 +1,115 @@
+import Link from "next/link";
+import { patternName, spanWords } from "@/app/desk/queue-words";
+import styles from "@/app/desk/queue.module.css";
+import { ButtonLink } from "@/app/ui/button";
+import { EmptyState } from "@/app/ui/empty-state";
+import { Figure } from "@/app/ui/figure";
+import { Heading } from "@/app/ui/heading";
+import { Notice } from "@/app/ui/notice";
+import { RuledList, RuledRow } from "@/app/ui/ruled";
+import { Row, Stack } from "@/app/ui/stack";
+import { TimeLeft } from "@/app/ui/time-left";
+import { grant } from "@/lib/access/grant";
+import { signedIn } from "@/lib/access/session";
+import { formatDateTime } from "@/lib/domain/time/format";
+import { say } from "@/lib/messages/say";
+import { practiceOf } from "@/lib/records/practice";
+import { queueOf, type QueueRow, type SymptomRow } from "@/lib/records/queue";
+
+const FILTERS = ["all", "overdue", "mine"] as const;
+type Filter = (typeof FILTERS)[number];
+const FILTER_WORDS = { all: "queue.filterAll", overdue: "queue.filterOverdue", mine: "queue.filterMine" } as const;
+
+/** What waits for an answer: danger first, then what is due. */
+export default async function QueuePage({ searchParams }: { readonly searchParams: Promise<{ readonly show?: string }> }) {
+  const t = say("desk");
+  const actor = await signedIn();
+  const now = Date.now();
+  const queue = await queueOf(await grant(actor, "queue.read", null), now);
+  const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
+  const { show } = await searchParams;
+  const filter: Filter = FILTERS.find((each) => each === show) ?? "all";
+  const rows = queue.rows.filter((row) => filter === "all" || (filter === "overdue" ? row.isOverdue : row.isMine));
+  const [first] = rows;
+  const of = t("queue.of", { n: queue.rows.length });
+  return (
+    <Stack gap="large">
+      <Heading level={1} lead={t("queue.lead")}>{t("queue.title")}</Heading>
+      {queue.symptoms.length > 0 ? (
+        <section>
+          <Stack>
+            <Heading level={2}>{t("queue.symptoms")}</Heading>
+            {queue.symptoms.map((row) => <Symptom key={row.childId} row={row} zone={zone} />)}
+          </Stack>
+        </section>
+      ) : null}
+      <div className={styles.figures}>
+        <Figure label={t("queue.waiting")} value={queue.rows.length} note={queue.oldestSentAt === null ? t("queue.none") : `${t("queue.oldest")}: ${t("queue.since", { when: formatDateTime(queue.oldestSentAt, zone) })}`} />
+        <Figure label={t("queue.overdue")} value={queue.overdue} note={of} />
+        <Figure label={t("queue.dueToday")} value={queue.dueToday} note={of} />
+      </div>
+      <Row>
+        {FILTERS.map((each) => (
+          <Link key={each} href={each === "all" ? "/desk" : `/desk?show=${each}`} prefetch={false} className={styles.filter} aria-current={each === filter ? "true" : undefined}>
+            {t(FILTER_WORDS[each])}
+          </Link>
+        ))}
+        {first ? <ButtonLink href={setAddress(first)}>{t("queue.next")}</ButtonLink> : null}
+      </Row>
+      {rows.length === 0 ? (
+        <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t("queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
+      ) : (
+        <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><Waiting row={row} zone={zone} /></RuledRow>)}</RuledList>
+      )}
+    </Stack>
+  );
+}
+
+const setAddress = (row: QueueRow): string => `/desk/children/${row.childId}/sets/${row.id}`;
+
+function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: string }) {
+  const t = say("desk");
+  const isUrgent = row.reports.some((report) => report.tier === "urgent");
+  return (
+    <Notice kind="stop" title={t(isUrgent ? "queue.symptomUrgent" : "queue.symptomToday", { child: row.childName })}>
+      {row.carers.map((carer) => (
+        <p key={carer.personId}>
+          {t("queue.call")} <strong>{carer.name}</strong>: {carer.phone ? <a href={`tel:${carer.phone.replaceAll(/[^+\d]/g, "")}`}>{carer.phone}</a> : t("queue.noPhone")}
+        </p>
+      ))}
+      {row.reports.map((report) => (
+        <div key={report.reportId}>
+          <p>{t("queue.symptomWhen", { when: formatDateTime(report.reportedAt, zone), who: report.reportedBy })}</p>
+          <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}{report.note ? `. “${report.note}”` : ""}</p>
+        </div>
+      ))}
+      <p><Link href={`/desk/children/${row.childId}/clearance`} prefetch={false}>{t("queue.clear")}</Link></p>
+    </Notice>
+  );
+}
+
+function Waiting({ row, zone }: { readonly row: QueueRow; readonly zone: string }) {
+  const t = say("desk");
+  const exercise = say("exercise");
+  return (
+    <div className={styles.waiting}>
+      <div className={styles.what}>
+        <p>
+          <Link href={setAddress(row)} prefetch={false}><strong>{row.childName}</strong></Link>{" "}
+          <span>{exercise(`title.${row.exerciseKey}`)}, {exercise(`phases.${row.phase}`)}</span>
+        </p>
+        <p>{row.pattern ? patternName(row.pattern) : t("queue.noPattern")}. {t(`queue.check.${row.sideCheck ?? "none"}`)}. {t("queue.photos", { n: row.photos })}, {row.nth === 1 ? t("queue.first") : t("queue.nth", { n: row.nth })}.</p>
+        {row.flags.length > 0 ? <p><strong>{row.flags.map((flag) => t(`queue.flag.${flag}`)).join(". ")}.</strong></p> : null}
+        {row.claim ? <p>{row.isMine ? t("queue.mine") : t("queue.claimed", { name: row.claim.name })}</p> : null}
+      </div>
+      <div className={styles.when}>
+        {row.dueAt === null ? <p>{t("queue.noDue")}</p> : (
+          <>
+            <TimeLeft word={t(row.isOverdue ? "queue.late" : "queue.left", { time: spanWords(row.leftMs) })} share={row.leftShare} isOverdue={row.isOverdue} />
+            <p>{t("queue.due", { when: formatDateTime(row.dueAt, zone) })}</p>
+          </>
+        )}
+      </div>
+    </div>
+  );
+}

@@ -1,0 +1,58 @@
+import "server-only";
+import { and, asc, eq, isNull } from "drizzle-orm";
+import { z } from "zod";
+import { database } from "@/db/client";
+import { symptomClearances, symptomReports } from "@/db/schema/photos";
+import { people } from "@/db/schema/practice";
+import type { ChildGrant } from "@/lib/access/grant";
+import { ok, refuse, type Result } from "@/lib/domain/result";
+import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
+import { act } from "@/lib/records/act";
+import { tellCarers } from "@/lib/records/carers";
+import { own, type ChildRef } from "@/lib/records/child-facts";
+
+export type OpenSymptom = {
+  readonly reportId: string;
+  readonly tier: SymptomTier;
+  readonly symptoms: readonly string[];
+  readonly note: string;
+  readonly reportedAt: number;
+  readonly reportedBy: string;
+};
+
+/** What was reported and not cleared yet, urgent first, then oldest. For lib/records alone: the caller has the grant. */
+export function readOpenSymptoms(ref: ChildRef): readonly OpenSymptom[] {
+  const rows = database().select({
+    reportId: symptomReports.id, tier: symptomReports.tier, symptoms: symptomReports.symptoms, note: symptomReports.note,
+    reportedAt: symptomReports.reportedAt, reportedBy: people.name,
+  }).from(symptomReports)
+    .innerJoin(people, eq(people.id, symptomReports.reportedBy))
+    .leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
+    .where(and(own(symptomReports, ref), isNull(symptomClearances.id)))
+    .orderBy(asc(symptomReports.reportedAt)).all();
+  const read = rows.map((row) => ({ ...row, symptoms: z.array(z.string()).parse(JSON.parse(row.symptoms)) }));
+  return [...read.filter((row) => row.tier === "urgent"), ...read.filter((row) => row.tier !== "urgent")];
+}
+
+export async function openSymptomsOf(grant: ChildGrant<"symptom.clear">): Promise<readonly OpenSymptom[]> {
+  return readOpenSymptoms(grant);
+}
+
+/** The only thing that lifts a symptom stop: who was spoken to, and what came of it. */
+export async function clearSymptom(
+  grant: ChildGrant<"symptom.clear">,
+  input: { readonly reportId: string; readonly spokeTo: string; readonly outcome: string },
+  now: number,
+): Promise<Result<null>> {
+  if (input.spokeTo.trim().length < 2) return refuse("reason-missing", { field: "spokeTo" });
+  if (input.outcome.trim().length < 3) return refuse("reason-missing", { field: "outcome" });
+  return act(grant, "symptom.cleared", now, (tx) => {
+    if (!readOpenSymptoms(grant).some((report) => report.reportId === input.reportId)) return refuse("stale-version");
+    tx.insert(symptomClearances).values({
+      id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, reportId: input.reportId,
+      spokeTo: input.spokeTo.trim(), outcome: input.outcome.trim(), clearedBy: grant.actor.personId, clearedAt: now,
+    }).run();
+    tellCarers(tx, grant, "symptom-cleared", input.reportId, now);
+    return ok({ objectId: input.reportId, value: null });
+  });
+}

@@ -1,0 +1,44 @@
+import "server-only";
+import { and, eq } from "drizzle-orm";
+import { database, type Transaction } from "@/db/client";
+import { mediaFiles } from "@/db/schema/photos";
+import type { Mark } from "@/lib/domain/marks/marks";
+import { marksToSvg } from "@/lib/domain/marks/svg";
+import { ok, type Result } from "@/lib/domain/result";
+import type { StoredMedia } from "@/lib/media/store";
+import { flatten } from "@/lib/photos/flatten";
+import { own, type ChildRef } from "@/lib/records/child-facts";
+import { mediaStore } from "@/lib/records/media";
+
+/** The tokens `--mark` and `--halo`, which a picture file cannot look up. */
+const COLOURS = { ink: "#2b1745", halo: "#ffffff" };
+
+export type MarkedPhoto = { readonly photoId: string; readonly width: number; readonly height: number; readonly marks: readonly Mark[] };
+export type MarkedPicture = MarkedPhoto & { readonly media: StoredMedia };
+
+/**
+ * Draws each photo's marks into its largest picture and stores the result; slow, so it comes before
+ * the transaction. What is not taken up by a row afterwards, the sweep removes. Refused as `flatten`.
+ */
+export async function makeMarkedPictures(ref: ChildRef, photos: readonly MarkedPhoto[]): Promise<Result<readonly MarkedPicture[]>> {
+  const made: MarkedPicture[] = [];
+  for (const photo of photos) {
+    if (photo.marks.length === 0) continue;
+    const kept = database().select({ fileId: mediaFiles.fileId }).from(mediaFiles)
+      .where(and(own(mediaFiles, ref), eq(mediaFiles.photoId, photo.photoId), eq(mediaFiles.kind, "2048"))).get();
+    if (!kept) throw new Error("a sent photo has no picture");
+    const flat = await flatten(await mediaStore().read(kept.fileId), marksToSvg(photo.marks, photo.width, photo.height, COLOURS));
+    if (!flat.ok) return flat;
+    made.push({ ...photo, media: await mediaStore().put(flat.value) });
+  }
+  return ok(made);
+}
+
+/** For lib/records alone, inside the act that sends the answer. */
+export function insertMarkedPicture(tx: Transaction, ref: ChildRef, answerId: string, picture: MarkedPicture, now: number): void {
+  const { media, photoId, width, height } = picture;
+  tx.insert(mediaFiles).values({
+    fileId: media.fileId, childId: ref.childId, familyId: ref.familyId, photoId, kind: "marked", answerId, width, height,
+    byteLength: media.byteLength, sha256: media.sha256, keyId: media.keyId, storedAt: now,
+  }).run();
+}

@@ -15,7 +15,10 @@ export const metadata: Metadata = { title: "Trueside" };
 export default async function ConsentPage({ params }: { readonly params: Promise<{ readonly childId: string }> }) {
   const t = say("auth");
   const actor = await signedIn();
-  const granted = await grant(actor, "child.read", (await params).childId);
+  const { childId } = await params;
+  // Only who may decide reads this page; staff see the outcome at the desk.
+  await grant(actor, "consent.give", childId);
+  const granted = await grant(actor, "child.read", childId);
   const [child, consents] = [await childOf(granted), await consentOf(granted)];
   return (
     <FamilyFrame current="account">

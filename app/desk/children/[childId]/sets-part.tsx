@@ -1,3 +1,4 @@
+import Link from "next/link";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
 import type { ChildGrant } from "@/lib/access/grant";
 import { formatDate } from "@/lib/domain/time/format";
@@ -13,7 +14,7 @@ export async function SetsPart({ reading, exerciseKey, zone }: { readonly readin
     <RuledList label={t("families.child.sets")}>
       {sets.map((set) => (
         <RuledRow key={set.photoSetId}>
-          {t("families.child.setOn", { date: formatDate(set.sentAt, zone) })}. {say("exercise")(`phases.${set.phase}`)}.{" "}
+          <Link href={`/desk/children/${reading.childId}/sets/${set.photoSetId}`} prefetch={false}>{t("families.child.setOn", { date: formatDate(set.sentAt, zone) })}</Link>. {say("exercise")(`phases.${set.phase}`)}.{" "}
           {set.voidReason !== null ? t("families.child.voided")
             : set.answeredAt === null ? t("families.child.waits") : t("families.child.answered", { date: formatDate(set.answeredAt, zone) })}
         </RuledRow>

@@ -1,6 +1,6 @@
 import Link from "next/link";
 import { clearSymptomAction } from "@/app/desk/children/[childId]/clearance/actions";
-import { problemWords } from "@/app/desk/families/words";
+import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { EmptyState } from "@/app/ui/empty-state";
 import { Field, TextArea } from "@/app/ui/field";
@@ -10,7 +10,6 @@ import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import { PROBLEM_CODES } from "@/lib/domain/problem";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { openSymptomsOf } from "@/lib/records/clearances";
@@ -34,7 +33,7 @@ export default async function ClearancePage({ params }: { readonly params: Promi
               <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}</p>
               {report.note ? <p>“{report.note}”</p> : null}
             </Notice>
-            <ActionForm action={clearSymptomAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(PROBLEM_CODES)} label={t("acts.clearTitle")}>
+            <ActionForm action={clearSymptomAction} once={crypto.randomUUID()} childId={childId} problemWords={actProblems()} label={t("acts.clearTitle")}>
               <input type="hidden" name="reportId" value={report.reportId} />
               <Field label={t("acts.spokeTo")} name="spokeTo" required maxLength={200} autoComplete="off" />
               <TextArea label={t("acts.outcome")} name="outcome" required maxLength={1000} />

@@ -1,7 +1,7 @@
 import Link from "next/link";
 import { seenLiveAction } from "@/app/desk/children/[childId]/seen-live/actions";
 import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/checklist-rows";
-import { problemWords } from "@/app/desk/families/words";
+import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { CheckRow, Choice } from "@/app/ui/choice";
@@ -14,7 +14,6 @@ import { Columns, Row, Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import { PROBLEM_CODES } from "@/lib/domain/problem";
 import { PHASES } from "@/lib/domain/setup/vocabulary";
 import { localDate } from "@/lib/domain/time/local";
 import { say } from "@/lib/messages/say";
@@ -37,7 +36,7 @@ export default async function SeenLivePage({ params, searchParams }: Props) {
   const child = await childOf(await grant(actor, "child.read", childId));
   const now = Date.now();
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const words = problemWords(PROBLEM_CODES);
+  const words = actProblems();
   return (
     <Stack gap="large">
       <Link href={`/desk/children/${childId}`} prefetch={false}>{t("acts.toChild", { child: child.givenName })}</Link>

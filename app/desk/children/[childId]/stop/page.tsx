@@ -1,6 +1,6 @@
 import Link from "next/link";
 import { liftStopAction, placeStopAction } from "@/app/desk/children/[childId]/stop/actions";
-import { problemWords } from "@/app/desk/families/words";
+import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckRow, Choice } from "@/app/ui/choice";
 import { TextArea } from "@/app/ui/field";
@@ -11,7 +11,6 @@ import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import { PROBLEM_CODES } from "@/lib/domain/problem";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { exerciseKeys } from "@/lib/records/exercises";
@@ -27,7 +26,7 @@ export default async function StopPage({ params }: { readonly params: Promise<{ 
   const granted = await grant(actor, "stop.place", childId);
   const child = await childOf(await grant(actor, "child.read", childId));
   const stops = await openStaffStops(granted);
-  const words = problemWords(PROBLEM_CODES);
+  const words = actProblems();
   return (
     <Stack gap="large">
       <Link href={`/desk/children/${childId}`} prefetch={false}>{t("acts.toChild", { child: child.givenName })}</Link>

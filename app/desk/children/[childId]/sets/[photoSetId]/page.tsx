@@ -6,7 +6,7 @@ import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/c
 import { MarkBoard } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-board";
 import { SidePart } from "@/app/desk/children/[childId]/sets/[photoSetId]/side-part";
 import { boardWords, keeperWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/words";
-import { problemWords } from "@/app/desk/families/words";
+import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckRow, Choice } from "@/app/ui/choice";
 import { SelectField, TextArea } from "@/app/ui/field";
@@ -16,7 +16,6 @@ import { Columns, Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import { PROBLEM_CODES } from "@/lib/domain/problem";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
@@ -52,7 +51,7 @@ export default async function AnsweringPage({ params }: { readonly params: Param
     alt: t("answering.photoAlt", { n: index + 1, view: t(`answering.view.${photo.view}`) }), saved: fields[`marks.${photo.photoId}`] ?? "",
   }));
   const items = set.rows.map(({ item }) => ({ value: item.key, label: say("exercise")(`items.${item.key}.title`) }));
-  const words = problemWords(PROBLEM_CODES);
+  const words = actProblems();
   return (
     <Stack gap="large">
       <Link href="/desk" prefetch={false}>{t("answering.back")}</Link>

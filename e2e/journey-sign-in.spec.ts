@@ -8,7 +8,7 @@ async function newestMail(page: Page, to: string, holding: RegExp): Promise<stri
   await expect(async () => {
     await page.goto("/demo-mail");
     await expect(mail).toBeVisible({ timeout: 1000 });
-  }).toPass({ timeout: 20_000 });
+  }).toPass({ timeout: 60_000 });
   return mail.innerText();
 }
 

@@ -33,9 +33,14 @@ type Asked = Omit<OpenReadBack, "wasWrong"> & { readonly right: string };
 
 /** The questions this person has not yet answered rightly, one for each open stop and what it is about. */
 export async function openReadBacks(grant: ChildGrant<"read-back.answer">): Promise<readonly OpenReadBack[]> {
+  return readOpenReadBacks(grant.practiceId, grant, grant.actor.personId);
+}
+
+/** For lib/records alone: the caller has the grant. */
+export function readOpenReadBacks(practiceId: string, ref: ChildRef, personId: string): readonly OpenReadBack[] {
   const tries = database().select().from(readBacks)
-    .where(and(own(readBacks, grant), eq(readBacks.personId, grant.actor.personId))).orderBy(asc(readBacks.answeredAt)).all();
-  return askedOf(grant.practiceId, grant).flatMap(({ right: _right, ...asked }) => {
+    .where(and(own(readBacks, ref), eq(readBacks.personId, personId))).orderBy(asc(readBacks.answeredAt)).all();
+  return askedOf(practiceId, ref).flatMap(({ right: _right, ...asked }) => {
     const last = tries.filter((row) => row.stopId === asked.stopId && row.question === asked.question).at(-1);
     return last?.isRight ? [] : [{ ...asked, wasWrong: last !== undefined }];
   });

@@ -1,15 +1,15 @@
 import "server-only";
 import { and, eq, isNull } from "drizzle-orm";
 import { database } from "@/db/client";
-import { readBacks, staffStops, verdicts } from "@/db/schema/answers";
+import { staffStops } from "@/db/schema/answers";
 import type { ChildGrant } from "@/lib/access/grant";
 import { checkTypedSides, type Confirmation } from "@/lib/domain/answering/check-answer";
-import { groupByItem, standing } from "@/lib/domain/ledger/standing";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
 import { readCarers, tellCarers } from "@/lib/records/carers";
-import { own, readFacts, readSetup, type ChildRef } from "@/lib/records/child-facts";
+import { own, readSetup, type ChildRef } from "@/lib/records/child-facts";
 import { exerciseKeys, isExerciseKey } from "@/lib/records/exercises";
+import { readOpenReadBacks } from "@/lib/records/read-backs";
 
 export type StaffStop = {
   readonly id: string;
@@ -61,29 +61,6 @@ export async function openStaffStops(grant: ChildGrant<"stop.place">): Promise<r
   }).from(staffStops).where(and(own(staffStops, grant), isNull(staffStops.liftedAt))).all();
 }
 
-/** True while anyone who cares for the child has not read an open stop back rightly. For lib/records alone. */
-export function hasUnreadStop(practiceId: string, ref: ChildRef): boolean {
-  const open = exerciseKeys().flatMap((key) => openStopIds(practiceId, ref, key));
-  if (open.length === 0) return false;
-  const right = database().select({ stopId: readBacks.stopId, personId: readBacks.personId }).from(readBacks)
-    .where(and(own(readBacks, ref), eq(readBacks.isRight, true))).all();
-  return readCarers(ref).some(({ personId }) => open.some((stopId) => !right.some((each) => each.stopId === stopId && each.personId === personId)));
-}
-
-/** What each stop is read back by: the answer's, the staff stop's or the symptom report's id. */
-function openStopIds(practiceId: string, ref: ChildRef, exerciseKey: string): readonly string[] {
-  const { facts, judged } = readFacts(practiceId, ref, exerciseKey);
-  const symptoms = facts.symptomStops.filter((stop) => stop.clearedAt === null).map((stop) => stop.id);
-  const placed = facts.staffStops
-    .filter((stop) => stop.liftedAt === null && (stop.exerciseKey === null || stop.exerciseKey === exerciseKey)).map((stop) => stop.id);
-  const answered = [...groupByItem(judged).values()].flatMap((each) => {
-    const stop = standing(each, { isStop: false, sideDependent: true }, facts.setup?.sides ?? null).openStop;
-    return stop ? answerOf(ref, stop.sequence) : [];
-  });
-  return [...symptoms, ...placed, ...answered];
-}
-
-function answerOf(ref: ChildRef, sequence: number): readonly string[] {
-  const row = database().select({ answerId: verdicts.answerId }).from(verdicts).where(and(own(verdicts, ref), eq(verdicts.sequence, sequence))).get();
-  return row?.answerId ? [row.answerId] : [];
-}
+/** True while anyone who cares for the child has a question about an open stop to answer rightly. For lib/records alone. */
+export const hasUnreadStop = (practiceId: string, ref: ChildRef): boolean =>
+  readCarers(ref).some(({ personId }) => readOpenReadBacks(practiceId, ref, personId).length > 0);

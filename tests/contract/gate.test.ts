@@ -80,6 +80,7 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "marked-pictures.insertMarkedPicture": "pictures inside another act",
   "media.mediaStore": "the store itself, for records that hold a grant",
   "standing.standingFor": "the standing, for the queue and the acts",
+  "read-backs.readOpenReadBacks": "what is still to be read back, for a flag of the queue",
   "standing.childName": "a name, for records that hold a grant",
   "symptoms.insertSetReport": "a report inside the act of sending",
   "symptoms.noticedIn": "reads answers, not the database",

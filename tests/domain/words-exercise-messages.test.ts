@@ -1,0 +1,142 @@
+import { describe, expect, test } from "vitest";
+import type { CurveRecord } from "@/lib/domain/curve/record";
+import { WARNINGS } from "@/lib/domain/curve/record-warnings";
+import { REGIONS } from "@/lib/domain/curve/region";
+import { ACTIVATIONS, BOTTOM_ARM_POSITIONS, BOTTOM_LEG_POSITIONS, BREATHS, MOVEMENTS, PROP_KINDS, PROP_PLACES, TOP_ARM_POSITIONS, TOP_LEG_POSITIONS } from "@/lib/domain/setup/exercise";
+import { NOT_COVERED_REASONS, resolve, type CoveredResolution } from "@/lib/domain/setup/resolve";
+import { mirrorSetup } from "@/lib/domain/setup/setup-sides";
+import { SIDE_CHECKS } from "@/lib/domain/setup/side-check";
+import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
+import { COVERAGES, PHASES } from "@/lib/domain/setup/vocabulary";
+import { opposite, SIDES } from "@/lib/domain/sides";
+import { fillCue } from "@/lib/domain/words/cue";
+import { typedSides } from "@/lib/domain/words/typed-sides";
+import catalogue from "@/lib/messages/en/exercise.json";
+import { say } from "@/lib/messages/say";
+import { starterCues } from "@/lib/messages/starter-cues";
+import { NONE, RECORD } from "@/tests/domain/curve-record-scene";
+
+const words = say("exercise");
+const covered = (record: CurveRecord): CoveredResolution => {
+  const resolution = resolve(SIDE_LYING, record);
+  if (resolution.coverage === "not-covered") throw new Error(resolution.reasons.join());
+  return resolution;
+};
+const RESOLUTIONS = [covered(RECORD), covered({ ...RECORD, regions: { ...RECORD.regions, thoracic: NONE } })];
+
+const SIDED = [
+  "setup.lieOn", ...PROP_KINDS.flatMap((kind) => PROP_PLACES.map((place) => `setup.prop.${kind}.${place}`)),
+  ...TOP_ARM_POSITIONS.map((each) => `setup.topArm.${each}`), ...BOTTOM_ARM_POSITIONS.map((each) => `setup.bottomArm.${each}`),
+  ...TOP_LEG_POSITIONS.map((each) => `setup.topLeg.${each}`), ...BOTTOM_LEG_POSITIONS.map((each) => `setup.bottomLeg.${each}`),
+  "setup.breath.widen-upper-back", ...MOVEMENTS.map((each) => `setup.movement.${each}`), ...ACTIVATIONS.map((each) => `setup.activation.${each}`),
+];
+
+describe("a set-up in words", () => {
+  test.each(SIDED)("%s names the one side it is given, in capitals, and exchanges it and nothing else for the mirror image", (key) => {
+    for (const side of SIDES) {
+      const said = words(key, { side });
+      expect(said.match(/left|right/gi)).toEqual([side.toUpperCase()]);
+      expect(words(key, { side: opposite(side) })).toBe(said.replace(side.toUpperCase(), opposite(side).toUpperCase()));
+    }
+  });
+
+  test("reads as a family hears it", () => {
+    expect(words("setup.lieOn", { side: "left" })).toBe("Lie on the LEFT side.");
+    expect(words("setup.topArm.up", { side: "right" })).toBe("Top arm (RIGHT): up, elbow high, armpit open and facing forward.");
+    expect(words("setup.dose", SIDE_LYING.dose)).toBe("5 slow breaths, then rest. Do this 4 times.");
+  });
+
+  test("names no side where the set-up has none", () => {
+    expect(words("setup.breath.slow-ribs-wide")).not.toMatch(/left|right/i);
+    expect(words("setup.prop.none")).not.toMatch(/left|right/i);
+  });
+
+  test("agrees with the set-up it was made from, and contradicts the mirror image, by the reader of typed sides", () => {
+    for (const { setup } of RESOLUTIONS) {
+      const said = [
+        words("setup.lieOn", { side: setup.lieOn }),
+        words(`setup.topArm.${setup.topArm.position}`, { side: setup.topArm.side }),
+        words(`setup.bottomArm.${setup.bottomArm.position}`, { side: setup.bottomArm.side }),
+        words(`setup.topLeg.${setup.topLeg.position}`, { side: setup.topLeg.side }),
+        words(`setup.bottomLeg.${setup.bottomLeg.position}`, { side: setup.bottomLeg.side }),
+      ].join("\n");
+      expect(typedSides(said, setup).map((each) => each.agrees)).toEqual([true, true, true, true, true]);
+      expect(typedSides(said, mirrorSetup(setup)).map((each) => each.agrees)).toEqual([false, false, false, false, false]);
+    }
+  });
+});
+
+describe("nothing the rules can say lacks its words", () => {
+  const KEYS = [
+    `title.${SIDE_LYING.titleKey}`, ...PHASES.map((each) => `phases.${each}`), ...BREATHS.map((each) => `setup.breath.${each}`),
+    ...SIDE_LYING.items.flatMap(({ key }) => [`items.${key}.title`, `items.${key}.question`]),
+    ...[...COVERAGES, ...NOT_COVERED_REASONS, ...SIDE_LYING.variations.map((each) => each.key), "individual"].map((each) => `coverage.${each}`),
+    ...SIDE_CHECKS.map((each) => `sideCheck.${each}`),
+    ...WARNINGS.map((each) => `warnings.${each}`),
+  ];
+  // `say` throws on an unknown key.
+  test.each(KEYS)("%s", (key) => {
+    expect(words(key, { side: "left", seen: "left", recorded: "right", region: "lumbar" }).trim()).not.toBe("");
+  });
+
+  test("a question never asks for 'the right side' when it means the correct one", () => {
+    for (const { key } of SIDE_LYING.items) expect(words(`items.${key}.question`) + words(`items.${key}.title`)).not.toMatch(/\b(left|right)\b/i);
+  });
+
+  test("each region and side of a pattern has its own words", () => {
+    const said = REGIONS.flatMap((region) => SIDES.map((side) => words("pattern.curve", { region, side })));
+    expect(said).toEqual([
+      "proximal thoracic left", "proximal thoracic right", "thoracic left", "thoracic right",
+      "thoracolumbar left", "thoracolumbar right", "lumbar left", "lumbar right",
+    ]);
+    expect(words("pattern.readBack", { region: "thoracic", side: "right" })).toBe("thoracic curve: bulges to the child's RIGHT");
+  });
+
+  test("a child whom the rules do not cover is told plainly not to do it", () => {
+    expect(words("coverage.family", { child: "Ada", therapist: "Kim" })).toBe("This exercise is not right for Ada's back. Do not do it. Kim will tell you what to do.");
+  });
+});
+
+describe("the shipped cues", () => {
+  const KEYS = SIDE_LYING.items.map((item) => item.key);
+
+  test("are there for every item, two or three, and for no other", () => {
+    expect(Object.keys(catalogue.cues).sort()).toEqual([...KEYS].sort());
+    for (const key of KEYS) expect([2, 3]).toContain(starterCues(key).length);
+    expect(starterCues("hop")).toEqual([]);
+    expect(starterCues("constructor")).toEqual([]);
+  });
+
+  test("hold a side only as a placeholder", () => {
+    for (const key of KEYS) for (const cue of starterCues(key)) expect(cue).not.toMatch(/\b(left|right)\b/i);
+  });
+
+  test("can be filled for both set-ups, at least two an item, and contradict neither", () => {
+    for (const { setup, items } of RESOLUTIONS) {
+      for (const { key } of items) {
+        const filled = starterCues(key).map((cue) => fillCue(cue, setup, (side) => side.toUpperCase())).filter((cue) => cue.ok);
+        expect(filled.length).toBeGreaterThanOrEqual(2);
+        for (const { value } of filled) expect(typedSides(value, setup).filter((each) => each.agrees === false)).toEqual([]);
+      }
+    }
+  });
+
+  // Flesch-Kincaid grade, 0.39 W/S + 11.8 Y/W - 15.59 (Navy Research Branch Report 8-75, 1975); grade 6
+  // for handouts: Am Fam Physician 2015;92:118-124. Syllables as groups of vowels without a silent
+  // last e, which counts about right for words this short.
+  const gradeOf = (text: string): number => {
+    const found = text.match(/[a-z'-]+/gi) ?? [];
+    const sentences = Math.max(1, (text.match(/[.!?]+(\s|$)/g) ?? []).length);
+    const syllables = found.reduce((sum, word) => sum + Math.max(1, (word.toLowerCase().replace(/([^aeiouyl])e$/, "$1").match(/[aeiouy]+/g) ?? []).length), 0);
+    return 0.39 * (found.length / sentences) + 11.8 * (syllables / found.length) - 15.59;
+  };
+
+  test("the measure itself agrees with a published text, and finds a hard one hard", () => {
+    expect(gradeOf("The cat sat on the mat.")).toBeCloseTo(-1.45, 9);
+    expect(gradeOf("The Australian platypus is seemingly a hybrid of a mammal and reptilian creature.")).toBeGreaterThan(8);
+  });
+
+  test.each(KEYS.flatMap((key) => starterCues(key)))("at or below grade 6: %s", (cue) => {
+    expect(gradeOf(cue.replaceAll(/\{[^}]*\}/g, "left"))).toBeLessThanOrEqual(6);
+  });
+});

@@ -51,6 +51,8 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
   "GET /api/health": "everyone",
   "POST /sign-out": "everyone",
   "POST /api/photos/[childId]": "the child's guardian",
+  "POST /api/claims/[childId]/[photoSetId]": "the practice's staff",
+  "PUT /api/drafts/[childId]/[photoSetId]": "the practice's staff",
   "DELETE /api/photos/[childId]/[photoId]": "the child's guardian",
   "POST /api/photos/[childId]/[photoId]/turn": "the child's guardian",
   "GET /media/[childId]/[photoId]/[kind]": "the child's guardian and staff",
@@ -58,6 +60,13 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
 
 /** By the file an action is written in and its name. An action without a row fails the walk. */
 export const ACTIONS: Readonly<Record<string, Audience>> = {
+  "app/desk/children/[childId]/clearance/actions.ts#clearSymptomAction": "the practice's staff",
+  "app/desk/children/[childId]/sets/[photoSetId]/actions.ts#wrongChildAction": "the practice's staff",
+  "app/desk/children/[childId]/sets/[photoSetId]/actions.ts#takeAgainAction": "the practice's staff",
+  "app/desk/children/[childId]/sets/[photoSetId]/actions.ts#sendAnswerAction": "the practice's staff",
+  "app/desk/children/[childId]/seen-live/actions.ts#seenLiveAction": "the practice's staff",
+  "app/desk/children/[childId]/stop/actions.ts#liftStopAction": "the practice's staff",
+  "app/desk/children/[childId]/stop/actions.ts#placeStopAction": "the practice's staff",
   "app/(open)/join/actions.ts#joinAction": "everyone",
   "app/(open)/join/actions.ts#joinFirstAction": "everyone",
   "app/(open)/sign-in/actions.ts#askForCodeAction": "everyone",

@@ -40,9 +40,10 @@ export default defineConfig({
   },
   projects: [
     { name: "server", testMatch: /\/(server|access)[^/]*\.spec\.ts$/ },
-    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, timeout: 120_000 },
-    { name: "phone", testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
-    { name: "desktop", testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
+    // After the server's own tests: those fill its gate on purpose, and a person would be turned away meanwhile.
+    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, timeout: 120_000, dependencies: ["server"] },
+    { name: "phone", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
+    { name: "desktop", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
   ],
   webServer: {
     command: `"${process.execPath}" lib/cli/start.mjs`,

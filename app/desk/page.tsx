@@ -1,4 +1,5 @@
 import Link from "next/link";
+import { NextKey } from "@/app/desk/next-key";
 import { patternName, spanWords } from "@/app/desk/queue-words";
 import styles from "@/app/desk/queue.module.css";
 import { ButtonLink } from "@/app/ui/button";
@@ -16,9 +17,12 @@ import { say } from "@/lib/messages/say";
 import { practiceOf } from "@/lib/records/practice";
 import { queueOf, type QueueRow, type SymptomRow } from "@/lib/records/queue";
 
-const FILTERS = ["all", "overdue", "mine"] as const;
+const FILTERS = ["all", "overdue", "symptom", "mine"] as const;
 type Filter = (typeof FILTERS)[number];
-const FILTER_WORDS = { all: "queue.filterAll", overdue: "queue.filterOverdue", mine: "queue.filterMine" } as const;
+const FILTER_WORDS = { all: "queue.filterAll", overdue: "queue.filterOverdue", symptom: "queue.filterSymptom", mine: "queue.filterMine" } as const;
+const IN_FILTER: Readonly<Record<Filter, (row: QueueRow) => boolean>> = {
+  all: () => true, overdue: (row) => row.isOverdue, symptom: (row) => row.symptom !== null, mine: (row) => row.isMine,
+};
 
 /** What waits for an answer: danger first, then what is due. */
 export default async function QueuePage({ searchParams }: { readonly searchParams: Promise<{ readonly show?: string }> }) {
@@ -29,7 +33,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const { show } = await searchParams;
   const filter: Filter = FILTERS.find((each) => each === show) ?? "all";
-  const rows = queue.rows.filter((row) => filter === "all" || (filter === "overdue" ? row.isOverdue : row.isMine));
+  const rows = queue.rows.filter(IN_FILTER[filter]);
   const [first] = rows;
   const of = t("queue.of", { n: queue.rows.length });
   return (
@@ -51,10 +55,16 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
       <Row>
         {FILTERS.map((each) => (
           <Link key={each} href={each === "all" ? "/desk" : `/desk?show=${each}`} prefetch={false} className={styles.filter} aria-current={each === filter ? "true" : undefined}>
-            {t(FILTER_WORDS[each])}
+            {t(FILTER_WORDS[each])} ({queue.rows.filter(IN_FILTER[each]).length})
           </Link>
         ))}
-        {first ? <ButtonLink href={setAddress(first)}>{t("queue.next")}</ButtonLink> : null}
+        {first ? (
+          <>
+            <ButtonLink href={setAddress(first)}>{t("queue.next")}</ButtonLink>
+            <NextKey href={setAddress(first)} />
+            <span>{t("queue.nextKey")}</span>
+          </>
+        ) : null}
       </Row>
       {rows.length === 0 ? (
         <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t("queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>

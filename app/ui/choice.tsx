@@ -6,6 +6,9 @@ import styles from "@/app/ui/choice.module.css";
 
 export type ChoiceOption = { readonly value: string; readonly label: ReactNode; readonly hint?: ReactNode };
 
+const described = (id: string, hint: ReactNode, error: string | undefined) =>
+  [hint ? `${id}-hint` : null, error ? `${id}-error` : null].filter((each) => each !== null).join(" ") || undefined;
+
 /** One of several, as full-width rows or, with `row`, side by side. Nothing is preselected unless said. */
 export function Choice({ legend, name, hint, error, defaultValue, options, row = false, required = false }: {
   readonly legend: ReactNode;
@@ -20,7 +23,7 @@ export function Choice({ legend, name, hint, error, defaultValue, options, row =
   const id = useId();
   const typed = useTyped(name) ?? defaultValue;
   return (
-    <fieldset className={styles.group} aria-describedby={hint ? `${id}-hint` : undefined}>
+    <fieldset className={styles.group} data-wrong={error ? "" : undefined} aria-describedby={described(id, hint, error)}>
       <legend className={styles.legend}>{legend}</legend>
       {hint ? <p id={`${id}-hint`} className={styles.hint}>{hint}</p> : null}
       <div className={styles.options} data-row={row ? "" : undefined}>
@@ -34,11 +37,12 @@ export function Choice({ legend, name, hint, error, defaultValue, options, row =
           </label>
         ))}
       </div>
-      {error ? <p className={styles.error}>{error}</p> : null}
+      {error ? <p id={`${id}-error`} className={styles.error}>{error}</p> : null}
     </fieldset>
   );
 }
 
+/** One tick, alone or in a `CheckGroup`. */
 export function CheckRow({ label, name, value = "yes", defaultChecked = false, hint, required = false }: {
   readonly label: ReactNode;
   readonly name: string;
@@ -47,9 +51,10 @@ export function CheckRow({ label, name, value = "yes", defaultChecked = false, h
   readonly hint?: ReactNode;
   readonly required?: boolean;
 }) {
+  const typed = useTyped(name);
   return (
     <label className={styles.option}>
-      <input type="checkbox" name={name} value={value} required={required} defaultChecked={defaultChecked} className={styles.box} />
+      <input type="checkbox" name={name} value={value} required={required} defaultChecked={typed === undefined ? defaultChecked : typed === value} className={styles.box} />
       <span>
         {label}
         {hint ? <span className={styles.small}>{hint}</span> : null}
@@ -58,6 +63,7 @@ export function CheckRow({ label, name, value = "yes", defaultChecked = false, h
   );
 }
 
+/** Several ticks under one question; its children are `CheckRow`s. */
 export function CheckGroup({ legend, hint, error, children }: {
   readonly legend: ReactNode;
   readonly hint?: ReactNode;
@@ -66,11 +72,11 @@ export function CheckGroup({ legend, hint, error, children }: {
 }) {
   const id = useId();
   return (
-    <fieldset className={styles.group} aria-describedby={hint ? `${id}-hint` : undefined}>
+    <fieldset className={styles.group} data-wrong={error ? "" : undefined} aria-describedby={described(id, hint, error)}>
       <legend className={styles.legend}>{legend}</legend>
       {hint ? <p id={`${id}-hint`} className={styles.hint}>{hint}</p> : null}
       <div className={styles.options}>{children}</div>
-      {error ? <p className={styles.error}>{error}</p> : null}
+      {error ? <p id={`${id}-error`} className={styles.error}>{error}</p> : null}
     </fieldset>
   );
 }

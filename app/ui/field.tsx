@@ -74,7 +74,8 @@ export function SelectField({ label, name, hint, error, defaultValue, options, .
   const typed = useTyped(name);
   return (
     <Labelled id={id} label={label} hint={hint} error={error}>
-      <select {...rest} id={id} name={name} className={styles.input} defaultValue={typed ?? defaultValue} {...described(id, hint, error)}>
+      {/* A list made anew: one that stands goes back to its first choice when the form is reset. */}
+      <select key={typed ?? ""} {...rest} id={id} name={name} className={styles.input} defaultValue={typed ?? defaultValue} {...described(id, hint, error)}>
         {options.map((option) => <option key={option.value} value={option.value}>{option.label}</option>)}
       </select>
     </Labelled>

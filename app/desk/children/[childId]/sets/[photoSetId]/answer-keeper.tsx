@@ -20,7 +20,8 @@ export function AnswerKeeper({ childId, photoSetId, version, words }: {
   const mark = useRef<HTMLDivElement>(null);
   const [status, setStatus] = useState<"" | "draftSaved" | "draftSaving" | "draftFailed" | "draftStale">("");
   const [heldBy, setHeldBy] = useState<string | null>(null);
-  const [isTaking, setTaking] = useState(false);
+  const claimNow = useRef<(takeOver: boolean) => void>(() => {});
+  const keepThis = useRef<() => void>(() => {});
 
   useEffect(() => {
     const form = mark.current?.closest("form");
@@ -29,14 +30,17 @@ export function AnswerKeeper({ childId, photoSetId, version, words }: {
     let timer = 0;
     let isSaving = false;
     let isStale = false;
+    let isTyped = false;
     const save = async () => {
       // One at a time: each builds on the version the one before was given.
       if (isSaving || isStale) return later();
       isSaving = true;
       setStatus("draftSaving");
       const fields = Object.fromEntries([...new FormData(form)].filter(([name, value]) => typeof value === "string" && value !== "" && !name.startsWith("$") && !OWN.includes(name)));
+      const body = JSON.stringify({ fields, version: current });
       const answer = await fetch(`/api/drafts/${childId}/${photoSetId}`, {
-        method: "PUT", headers: { "content-type": "application/json" }, body: JSON.stringify({ fields, version: current }),
+        // Outlives the page where the browser allows it: at most 64 KB (Fetch Standard, keepalive).
+        method: "PUT", headers: { "content-type": "application/json" }, body, keepalive: body.length < 20_000,
       }).catch(() => null);
       isSaving = false;
       if (answer?.ok) {
@@ -45,6 +49,14 @@ export function AnswerKeeper({ childId, photoSetId, version, words }: {
         setStatus("draftSaved");
       } else if (answer?.status === 409) {
         isStale = true;
+        const refused: unknown = await answer.json().catch(() => null);
+        const theirs = typeof refused === "object" && refused !== null && "version" in refused ? Number(refused.version) : current;
+        // Both are kept until the therapist says which one goes on.
+        keepThis.current = () => {
+          current = theirs;
+          isStale = false;
+          void save();
+        };
         setStatus("draftStale");
       } else {
         setStatus("draftFailed");
@@ -55,25 +67,47 @@ export function AnswerKeeper({ childId, photoSetId, version, words }: {
       window.clearTimeout(timer);
       if (!isStale) timer = window.setTimeout(() => void save(), ms);
     };
-    const onInput = () => later();
+    const onInput = () => {
+      isTyped = true;
+      later();
+    };
+    // What was typed a moment before the page is left goes too.
+    const onHide = () => {
+      if (document.visibilityState === "hidden" && isTyped) void save();
+    };
     form.addEventListener("input", onInput);
+    document.addEventListener("visibilitychange", onHide);
     return () => {
       form.removeEventListener("input", onInput);
+      document.removeEventListener("visibilitychange", onHide);
       window.clearTimeout(timer);
     };
   }, [childId, photoSetId, version]);
 
   useEffect(() => {
-    const claim = async () => {
-      const answer = await fetch(`/api/claims/${childId}/${photoSetId}${isTaking ? "?take-over=yes" : ""}`, { method: "POST" }).catch(() => null);
+    let isActive = true;
+    const claim = async (takeOver: boolean) => {
+      const answer = await fetch(`/api/claims/${childId}/${photoSetId}${takeOver ? "?take-over=yes" : ""}`, { method: "POST" }).catch(() => null);
       if (!answer?.ok) return;
       const claimed: unknown = await answer.json();
       if (typeof claimed === "object" && claimed !== null && "isMine" in claimed && "name" in claimed) setHeldBy(claimed.isMine === true ? null : String(claimed.name));
     };
-    void claim();
-    const timer = window.setInterval(() => void claim(), RENEW_MS);
-    return () => window.clearInterval(timer);
-  }, [childId, photoSetId, isTaking]);
+    claimNow.current = (takeOver) => void claim(takeOver);
+    void claim(false);
+    // Renewed only while somebody is at it, so that a page left open gives the set back.
+    const onActive = () => {
+      isActive = true;
+    };
+    const timer = window.setInterval(() => {
+      if (isActive) void claim(false);
+      isActive = false;
+    }, RENEW_MS);
+    for (const kind of ACTIVE) document.addEventListener(kind, onActive);
+    return () => {
+      window.clearInterval(timer);
+      for (const kind of ACTIVE) document.removeEventListener(kind, onActive);
+    };
+  }, [childId, photoSetId]);
 
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -93,15 +127,25 @@ export function AnswerKeeper({ childId, photoSetId, version, words }: {
       {heldBy === null ? null : (
         <Notice kind="caution">
           <p>{words.claimedBy.replace("{name}", heldBy)}</p>
-          <p><Button kind="quiet" onClick={() => setTaking(true)}>{words.takeOver}</Button></p>
+          <p><Button kind="quiet" onClick={() => claimNow.current(true)}>{words.takeOver}</Button></p>
         </Notice>
       )}
       <p className={styles.help}>{words.keys}</p>
-      <output className={styles.status}>{status === "" ? "" : words[status]}</output>
+      <output className={styles.status}>{status === "" || status === "draftStale" ? "" : words[status]}</output>
+      {status === "draftStale" ? (
+        <Notice kind="problem">
+          <p>{words.draftStale}</p>
+          <div className={styles.tools}>
+            <Button kind="quiet" onClick={() => keepThis.current()}>{words.keepThis}</Button>
+            <Button kind="quiet" onClick={() => window.location.reload()}>{words.showOther}</Button>
+          </div>
+        </Notice>
+      ) : null}
     </div>
   );
 }
 
+const ACTIVE = ["input", "keydown", "pointerdown"] as const;
 const OWN = ["once", "childId", "photoSetId"];
 
 /** 1 to 4 judge the item in hand, n and p go on and back, r ticks "the rest". True when the key meant something. */
@@ -111,7 +155,8 @@ function pressKey(form: HTMLFormElement, key: string): boolean {
   const focus = (index: number) => items[index]?.querySelector<HTMLInputElement>("input[type=radio]:checked, input[type=radio]")?.focus();
   const verdict = VERDICT_KEYS[key];
   if (verdict) {
-    const radio = items[Math.max(at, 0)]?.querySelector<HTMLInputElement>(`input[type=radio][value="${verdict}"]`);
+    // With no item in hand a key judges nothing: the first item says which side is down.
+    const radio = items[at]?.querySelector<HTMLInputElement>(`input[type=radio][value="${verdict}"]`);
     radio?.focus();
     radio?.click();
     return radio !== undefined && radio !== null;

@@ -4,6 +4,7 @@ import { sendAnswerAction, takeAgainAction, wrongChildAction } from "@/app/desk/
 import { AnswerKeeper } from "@/app/desk/children/[childId]/sets/[photoSetId]/answer-keeper";
 import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/checklist-rows";
 import { MarkBoard } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-board";
+import { SideWatch } from "@/app/desk/children/[childId]/sets/[photoSetId]/side-watch";
 import { SidePart } from "@/app/desk/children/[childId]/sets/[photoSetId]/side-part";
 import { boardWords, keeperWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/words";
 import { actProblems } from "@/app/desk/act-problems";
@@ -79,6 +80,7 @@ export default async function AnsweringPage({ params }: { readonly params: Param
                 <SelectField label={t("answering.nextView")} name="nextView" defaultValue={fields["nextView"] ?? "any"} options={viewOptions()} />
               </Stack>
             </Columns>
+            <SideWatch setup={set.resolution.setup} words={{ disagree: t("answering.sidesDisagree"), cannotTell: t("answering.sidesUnsure") }} />
             <Caution>{t("answering.caution")}</Caution>
             <SubmitButton pending={t("answering.sending")}>{t("answering.send")}</SubmitButton>
           </>

@@ -26,6 +26,7 @@ export function SidePart({ desk, zone }: { readonly desk: Desk; readonly zone: s
           {desk.symptoms.map((report) => <p key={report.symptoms}>{symptomWords(report.symptoms)}{report.note ? ` “${report.note}”` : ""}</p>)}
         </Notice>
       ) : null}
+      {set.photos.some((photo) => photo.mirroredFlag) ? <Notice kind="caution">{t("queue.flag.mirrored")}</Notice> : null}
       {set.isOld || set.takenAtSource !== "file" ? <Notice kind="caution">{t("answering.old")}</Notice> : null}
       <DefinitionRows rows={[
         { term: t("answering.check"), value: <>{set.photos.map((photo, at) => (

@@ -14,7 +14,7 @@ export function boardWords(): BoardWords {
   return { ...plain, ...named } as BoardWords; // one entry for every key of BOARD
 }
 
-const KEEPER = ["draftSaved", "draftSaving", "draftFailed", "draftStale", "takeOver", "keys", "rest", "restWhat"] as const;
+const KEEPER = ["draftSaved", "draftSaving", "draftFailed", "draftStale", "keepThis", "showOther", "takeOver", "keys"] as const;
 export type KeeperWords = Readonly<Record<(typeof KEEPER)[number] | "claimedBy", string>> & { readonly restored: string | null };
 
 export function keeperWords(savedAt: string | null): KeeperWords {

@@ -1,0 +1,56 @@
+"use client";
+
+import { useEffect, useRef, useState } from "react";
+import { Notice } from "@/app/ui/notice";
+import type { SetupSides } from "@/lib/domain/setup/setup-sides";
+import { typedSides } from "@/lib/domain/words/typed-sides";
+
+/** Fields whose words the family reads. */
+const READ_BY_FAMILY = /^(?:summary|words\..+|marks\..+|note|reason)$/;
+
+/**
+ * Points out, while they are typed, sides that go against the set-up and sides nobody can tell. New
+ * words take back the tick that confirmed the old ones. The server compares again.
+ */
+export function SideWatch({ setup, words }: {
+  readonly setup: SetupSides;
+  readonly words: { readonly disagree: string; readonly cannotTell: string };
+}) {
+  const place = useRef<HTMLDivElement>(null);
+  const [found, setFound] = useState<{ readonly wrong: readonly string[]; readonly unsure: readonly string[] }>({ wrong: [], unsure: [] });
+
+  useEffect(() => {
+    const form = place.current?.closest("form");
+    if (!form) return;
+    const look = () => {
+      const wrong: string[] = [];
+      const unsure: string[] = [];
+      for (const [name, text] of new FormData(form)) {
+        if (typeof text !== "string" || !READ_BY_FAMILY.test(name)) continue;
+        for (const side of typedSides(text, setup)) {
+          const around = text.slice(Math.max(0, side.start - 24), side.end + 24).trim();
+          if (side.agrees === false) wrong.push(around);
+          else if (side.agrees === "cannot-tell") unsure.push(around);
+        }
+      }
+      setFound({ wrong, unsure });
+    };
+    const onInput = (event: Event) => {
+      const at = event.target;
+      const confirmed = form.querySelector<HTMLInputElement>("input[name=wordsConfirmed]");
+      if (confirmed && at !== confirmed && (at instanceof HTMLTextAreaElement || at instanceof HTMLInputElement) && READ_BY_FAMILY.test(at.name)) confirmed.checked = false;
+      look();
+    };
+    look();
+    form.addEventListener("input", onInput);
+    return () => form.removeEventListener("input", onInput);
+  }, [setup]);
+
+  const said = (all: readonly string[]) => all.map((each) => `“… ${each} …”`).join(" ");
+  return (
+    <div ref={place} aria-live="polite">
+      {found.wrong.length > 0 ? <Notice kind="caution">{words.disagree} {said(found.wrong)}</Notice> : null}
+      {found.unsure.length > 0 ? <p>{words.cannotTell} {said(found.unsure)}</p> : null}
+    </div>
+  );
+}

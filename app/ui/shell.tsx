@@ -1,14 +1,12 @@
-import Link from "next/link";
 import type { ReactNode } from "react";
+import { Places, type Place } from "@/app/ui/places";
 import styles from "@/app/ui/shell.module.css";
-
-type Place = { readonly key: string; readonly href: string; readonly word: string; readonly note?: string | undefined };
 
 function Shell({ kind, words, places, current, end, demoWords, children }: {
   readonly kind: "family" | "desk" | "open";
   readonly words: { readonly product: string; readonly skip: string };
   readonly places: readonly Place[];
-  readonly current?: string;
+  readonly current?: string | undefined;
   readonly end?: ReactNode;
   readonly demoWords?: string | undefined;
   readonly children: ReactNode;
@@ -16,19 +14,19 @@ function Shell({ kind, words, places, current, end, demoWords, children }: {
   return (
     <div className={styles.shell} data-kind={kind}>
       <a className={styles.skip} href="#main">{words.skip}</a>
-      {demoWords ? <p className={styles.demo}>{demoWords}</p> : null}
-      <header className={styles.top}>
-        <p className={styles.product}>{words.product}</p>
-        {places.length > 0 ? (
-          <nav className={styles.places} aria-label={words.product}>
-            {places.map((place) => (
-              <Link key={place.key} href={place.href} prefetch={false} className={styles.place} aria-current={place.key === current ? "page" : undefined}>
-                {place.word}{place.note ? <span className={styles.count}> {place.note}</span> : null}
-              </Link>
-            ))}
-          </nav>
-        ) : null}
-        {end ? <div className={styles.end}>{end}</div> : null}
+      <header className={styles.above}>
+        {demoWords ? <p className={styles.demo}>{demoWords}</p> : null}
+        <div className={styles.top}>
+          <p className={styles.product}>
+            <svg className={styles.sign} viewBox="0 0 18 28" aria-hidden="true" focusable="false">
+              <path className={styles.spine} d="M7 2c7 5 7 9 0 13s-5 8 0 11" />
+              <circle className={styles.apex} cx="12" cy="8.500" r="3.500" />
+            </svg>
+            {words.product}
+          </p>
+          {places.length > 0 ? <Places places={places} label={words.product} current={current} /> : null}
+          {end ? <div className={styles.end}>{end}</div> : null}
+        </div>
       </header>
       <main id="main" className={styles.main} tabIndex={-1}>{children}</main>
     </div>
@@ -36,26 +34,23 @@ function Shell({ kind, words, places, current, end, demoWords, children }: {
 }
 
 type FamilyPlace = "today" | "send" | "history" | "account";
+const FAMILY: Readonly<Record<FamilyPlace, string>> = { today: "/family", send: "/family/send", history: "/family/history", account: "/family/account" };
 
-/** One column, today's go-ahead first. */
+/** One column, today's go-ahead first. Without `current` the address says which place is marked. */
 export function FamilyShell({ current, words, demoWords, children }: {
   readonly current?: FamilyPlace;
   readonly words: Readonly<Record<FamilyPlace | "product" | "skip", string>>;
   readonly demoWords?: string | undefined;
   readonly children: ReactNode;
 }) {
-  const places = [
-    { key: "today", href: "/family", word: words.today },
-    { key: "send", href: "/family/send", word: words.send },
-    { key: "history", href: "/family/history", word: words.history },
-    { key: "account", href: "/family/account", word: words.account },
-  ];
-  return <Shell kind="family" words={words} places={places} {...(current ? { current } : {})} demoWords={demoWords}>{children}</Shell>;
+  const places = (["today", "send", "history", "account"] as const).map((key) => ({ href: FAMILY[key], word: words[key] }));
+  return <Shell kind="family" words={words} places={places} current={current && FAMILY[current]} demoWords={demoWords}>{children}</Shell>;
 }
 
 type DeskPlace = "queue" | "families" | "times" | "practice";
+const DESK: Readonly<Record<DeskPlace, string>> = { queue: "/desk", families: "/desk/families", times: "/desk/times", practice: "/desk/practice" };
 
-/** The therapist's side: wide, with what waits counted beside its place. */
+/** The therapist's side: wide, with what waits counted beside its place, and room at the end for signing out. */
 export function DeskShell({ current, words, counts, end, demoWords, children }: {
   readonly current?: DeskPlace;
   readonly words: Readonly<Record<DeskPlace | "product" | "skip", string>>;
@@ -64,16 +59,13 @@ export function DeskShell({ current, words, counts, end, demoWords, children }: 
   readonly demoWords?: string | undefined;
   readonly children: ReactNode;
 }) {
-  const places = [
-    { key: "queue", href: "/desk", word: words.queue, note: counts?.queue === undefined ? undefined : String(counts.queue) },
-    { key: "families", href: "/desk/families", word: words.families },
-    { key: "times", href: "/desk/times", word: words.times },
-    { key: "practice", href: "/desk/practice", word: words.practice },
-  ];
-  return <Shell kind="desk" words={words} places={places} {...(current ? { current } : {})} end={end} demoWords={demoWords}>{children}</Shell>;
+  const places = (["queue", "families", "times", "practice"] as const).map((key) => ({
+    href: DESK[key], word: words[key], note: key === "queue" ? counts?.queue?.toString() : undefined,
+  }));
+  return <Shell kind="desk" words={words} places={places} current={current && DESK[current]} end={end} demoWords={demoWords}>{children}</Shell>;
 }
 
-/** Before anybody is known. */
+/** Before anybody is known: no places. */
 export function OpenShell({ words, demoWords, children }: {
   readonly words: { readonly product: string; readonly skip: string };
   readonly demoWords?: string | undefined;

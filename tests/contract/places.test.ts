@@ -1,0 +1,28 @@
+import { expect, test } from "vitest";
+import { placeOf } from "@/app/ui/place-of";
+
+const DESK = ["/desk", "/desk/families", "/desk/times", "/desk/practice"];
+const FAMILY = ["/family", "/family/send", "/family/history", "/family/account"];
+
+// Our own navigation; no outside source.
+test.each([
+  ["/desk", "/desk"],
+  ["/desk/families", "/desk/families"],
+  ["/desk/families/f1", "/desk/families"],
+  ["/desk/children/c1", "/desk/families"],
+  ["/desk/children/c1/curve", "/desk/families"],
+  ["/desk/children/c1/sets/s1", "/desk"],
+  ["/desk/times", "/desk/times"],
+  ["/desk/elsewhere", undefined],
+])("at %s the desk marks %s", (path, place) => {
+  expect(placeOf(path, DESK)).toBe(place);
+});
+
+test.each([
+  ["/family", "/family"],
+  ["/family/send", "/family/send"],
+  ["/family/symptom", undefined],
+  ["/family/sending", undefined],
+])("at %s a family's page marks %s", (path, place) => {
+  expect(placeOf(path, FAMILY)).toBe(place);
+});

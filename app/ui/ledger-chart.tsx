@@ -1,8 +1,11 @@
-import { VerdictShape } from "@/app/ui/verdict-mark";
+import { VerdictMark, VerdictShape } from "@/app/ui/verdict-mark";
 import styles from "@/app/ui/ledger-chart.module.css";
-import type { Verdict } from "@/lib/domain/setup/vocabulary";
+import { VERDICTS, type Verdict } from "@/lib/domain/setup/vocabulary";
 
-/** Items down, dates across, a shape and a word in every cell. A real table, so it reads without eyes. */
+/**
+ * Items down, dates across, a shape and a word in every cell: a real table, so it reads without eyes. It scrolls in
+ * its own box, which takes the keyboard's focus; the legend under it says each shape's word. `cells` go by `columns`.
+ */
 export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdictWords, emptyWord }: {
   readonly caption: string;
   readonly itemWord: string;
@@ -13,34 +16,39 @@ export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdi
   readonly emptyWord: string;
 }) {
   return (
-    <section className={styles.box} aria-label={caption} tabIndex={0}>
-      <table className={styles.table}>
-        <caption className={styles.caption}>{caption}</caption>
-        <thead>
-          <tr>
-            <th scope="col">{itemWord}</th>
-            {columns.map((column) => <th key={column.key} scope="col" className={styles.date}>{column.label}</th>)}
-            <th scope="col">{stateWord}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map((row) => (
-            <tr key={row.key}>
-              <th scope="row" className={styles.item}>{row.label}</th>
-              {columns.map((column, at) => {
-                const verdict = row.cells[at] ?? null;
-                return (
-                  <td key={column.key} className={styles.cell}>
-                    {verdict ? <VerdictShape verdict={verdict} /> : null}
-                    <span className={styles.said}>{verdict ? verdictWords[verdict] : emptyWord}</span>
-                  </td>
-                );
-              })}
-              <td className={styles.state}>{row.state}</td>
+    <div>
+      <section className={styles.box} aria-label={caption} tabIndex={0}>
+        <table className={styles.table}>
+          <caption className={styles.caption}>{caption}</caption>
+          <thead>
+            <tr>
+              <th scope="col" className={styles.corner}>{itemWord}</th>
+              {columns.map((column) => <th key={column.key} scope="col" className={styles.date}>{column.label}</th>)}
+              <th scope="col">{stateWord}</th>
             </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
+          </thead>
+          <tbody>
+            {rows.map((row) => (
+              <tr key={row.key}>
+                <th scope="row" className={styles.item}>{row.label}</th>
+                {columns.map((column, at) => {
+                  const verdict = row.cells[at] ?? null;
+                  return (
+                    <td key={column.key} className={styles.cell}>
+                      {verdict ? <VerdictShape verdict={verdict} /> : null}
+                      <span className={styles.said}>{verdict ? verdictWords[verdict] : emptyWord}</span>
+                    </td>
+                  );
+                })}
+                <td className={styles.state}>{row.state}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+      <div className={styles.legend} aria-hidden="true">
+        {VERDICTS.map((verdict) => <VerdictMark key={verdict} verdict={verdict} word={verdictWords[verdict]} />)}
+      </div>
+    </div>
   );
 }

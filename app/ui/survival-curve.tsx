@@ -3,13 +3,18 @@ import styles from "@/app/ui/survival-curve.module.css";
 
 export type CurveStep = { readonly time: number; readonly survival: number; readonly lower: number | null; readonly upper: number | null; readonly atRisk: number };
 
-const WIDTH = 640;
-const HEIGHT = 260;
-const LEFT = 56;
-const BOTTOM = 200;
-const TOP = 12;
+// A narrow drawing, so that its words stay readable when it is as wide as a phone. Drawing units.
+const WIDTH = 440;
+const HEIGHT = 300;
+const LEFT = 52;
+const RIGHT = WIDTH - 36;
+const TOP = 32;
+const BOTTOM = 216;
 
-/** Share still waiting against working time, as steps, with its band and the number waiting under it. */
+/**
+ * Share still waiting against working time, as steps, with its limits dashed and the number waiting under it.
+ * `time` and `maxTime` in one unit, shares 0 to 1. Few ticks with short labels: five of eight letters fit a phone.
+ */
 export function SurvivalCurve({ title, description, steps, maxTime, ticks, waitingWord, shareWord }: {
   readonly title: string;
   /** The same in words, for who cannot see it. */
@@ -21,7 +26,7 @@ export function SurvivalCurve({ title, description, steps, maxTime, ticks, waiti
   readonly shareWord: string;
 }) {
   const id = useId();
-  const x = (time: number) => LEFT + ((WIDTH - LEFT - 12) * time) / maxTime;
+  const x = (time: number) => LEFT + ((RIGHT - LEFT) * time) / maxTime;
   const y = (share: number) => TOP + (BOTTOM - TOP) * (1 - share);
   const stairs = (value: (step: CurveStep) => number | null) =>
     steps.reduce((path, step) => {
@@ -34,22 +39,23 @@ export function SurvivalCurve({ title, description, steps, maxTime, ticks, waiti
       <desc id={`${id}d`}>{description}</desc>
       {[0, 0.25, 0.5, 0.75, 1].map((share) => (
         <g key={share}>
-          <path className={styles.grid} d={`M${LEFT} ${y(share)}H${WIDTH - 12}`} />
+          <path className={styles.grid} d={`M${LEFT} ${y(share)}H${RIGHT}`} />
           <text className={styles.text} x={LEFT - 8} y={y(share) + 5} textAnchor="end">{Math.round(share * 100)} %</text>
         </g>
       ))}
       <path className={styles.band} d={stairs((step) => step.lower)} />
       <path className={styles.band} d={stairs((step) => step.upper)} />
       <path className={styles.line} d={stairs((step) => step.survival)} />
-      <text className={styles.text} x={LEFT} y={TOP - 1}>{shareWord}</text>
+      <text className={styles.text} x={0} y={TOP - 18}>{shareWord}</text>
       {ticks.map((tick) => (
         <g key={tick.at}>
           <path className={styles.tick} d={`M${x(tick.at)} ${BOTTOM}v6`} />
           <text className={styles.text} x={x(tick.at)} y={BOTTOM + 22} textAnchor="middle">{tick.label}</text>
-          <text className={styles.text} x={x(tick.at)} y={BOTTOM + 44} textAnchor="middle">{tick.waiting}</text>
+          <text className={styles.text} x={x(tick.at)} y={BOTTOM + 76} textAnchor="middle">{tick.waiting}</text>
         </g>
       ))}
-      <text className={styles.text} x={LEFT - 8} y={BOTTOM + 44} textAnchor="end">{waitingWord}</text>
+      <path className={styles.grid} d={`M0 ${BOTTOM + 34}H${WIDTH}`} />
+      <text className={styles.text} x={0} y={BOTTOM + 54}>{waitingWord}</text>
     </svg>
   );
 }

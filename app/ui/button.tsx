@@ -2,15 +2,17 @@ import Link from "next/link";
 import type { ComponentProps, ReactNode } from "react";
 import styles from "@/app/ui/button.module.css";
 
-/** `stop` is for acts that stop a child or confirm a stop, and for nothing else. */
+/** `stop` is for acts that stop a child or confirm a stop, and for nothing else: filled as a button, outlined as a link. */
 export type ButtonKind = "primary" | "quiet" | "stop";
 
+/** Takes every property of a `<button>` but `style` and `className`; `aria-pressed` marks one that stays down. */
 export function Button({ kind = "primary", type = "button", children, ...rest }: Omit<ComponentProps<"button">, "style" | "className"> & {
   readonly kind?: ButtonKind;
 }) {
   return <button {...rest} type={type} className={styles.button} data-kind={kind}>{children}</button>;
 }
 
+/** A link that looks like a button, for going somewhere. */
 export function ButtonLink({ href, kind = "primary", children }: {
   readonly href: string;
   readonly kind?: ButtonKind;

@@ -11,7 +11,7 @@ export function RuledRow({ children }: { readonly children: ReactNode }) {
 
 export function DefinitionRows({ rows }: { readonly rows: readonly { readonly term: string; readonly value: ReactNode }[] }) {
   return (
-    <dl className={styles.list}>
+    <dl className={`${styles.list} ${styles.pairs}`}>
       {rows.map((row) => (
         <div key={row.term} className={styles.pair}>
           <dt className={styles.term}>{row.term}</dt>

@@ -27,12 +27,16 @@ const PAIRS: readonly (readonly [fore: string, back: string, atLeast: number])[]
     ["line", ground, SHAPE] as const,
     ["focus", ground, SHAPE] as const,
   ]),
+  // Links, hints and the focus ring inside a stop and inside a chosen row.
+  ...["stop-wash", "accent-wash"].flatMap((wash) => [
+    ["accent", wash, TEXT] as const,
+    ["ink", wash, TEXT] as const,
+    ["ink-2", wash, TEXT] as const,
+    ["focus", wash, SHAPE] as const,
+  ]),
   ["on-accent", "accent", TEXT],
-  ["accent", "accent-wash", TEXT],
-  ["ink", "accent-wash", TEXT],
   ["on-stop", "stop", TEXT],
   ["stop", "stop-wash", TEXT],
-  ["ink", "stop-wash", TEXT],
   ["ground", "ink", TEXT],
   ["mark", "halo", SHAPE],
 ];
@@ -69,6 +73,12 @@ describe("colours and sizes are stated in the tokens alone", () => {
     expect(asked).toEqual([]);
   });
 
+  test("the signal colour is asked for by stops alone", () => {
+    const asked = MODULES.flatMap((path) => signalled(read(path)).map((selector) => ({ path, selector })));
+    expect(asked.length).toBeGreaterThan(5);
+    expect(asked.filter(({ selector }) => !/stop/i.test(selector))).toEqual([]);
+  });
+
   test("no inline style and no colour in a page or component", () => {
     const found = PAGES.flatMap((path) => {
       const text = read(path);
@@ -88,6 +98,7 @@ describe("colours and sizes are stated in the tokens alone", () => {
 
   test("the search finds what it looks for", () => {
     expect(literals("a { color: #fff; width: 3px; background: rgb(0 0 0); border: 1px solid red; }")).toHaveLength(5);
+    expect(signalled("@media print { .a { color: var(--ink); } .b { color: var(--on-stop); } }")).toEqual([".b"]);
     expect(literals("a { color: var(--ink); inline-size: 3rem; opacity: 0.5; white-space: nowrap; }")).toEqual([]);
   });
 });
@@ -96,4 +107,10 @@ describe("colours and sizes are stated in the tokens alone", () => {
 function literals(text: string): readonly string[] {
   const plain = text.replace(/\/\*[\s\S]*?\*\//g, "").replace(/@(?:media|container)[^{]*/g, "");
   return plain.match(/#[0-9a-f]{3,8}\b|\b(?:rgba?|hsla?|oklch|oklab|lab|lch|color)\(|\b\d*\.?\d+px\b|(?<=[:\s])(?:red|white|black|gray|grey|blue|green|orange|yellow|purple)(?=[;\s])/gi) ?? [];
+}
+
+/** The selectors of rules that ask for the signal colour, its wash or what is written on it. */
+function signalled(text: string): readonly string[] {
+  const plain = text.replace(/\/\*[\s\S]*?\*\//g, "");
+  return [...plain.matchAll(/([^{}]+)\{([^{}]*)\}/g)].filter(([, , rule = ""]) => /var\(--(?:on-)?stop\b/.test(rule)).map(([, selector = ""]) => selector.trim());
 }

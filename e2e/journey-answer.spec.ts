@@ -10,7 +10,7 @@ const readMetadata = exifr;
 /** Byte strings of the phone, the day and the place that stand in the photo's metadata. */
 const TRACES = ["Apple", "iPhone", "2016:03:24"];
 
-test("a set-up photo is sent, answered with a stop, reread and read back", async ({ browser }) => {
+test("a phone photo is checked and sent, and what is kept holds none of its metadata", async ({ browser }) => {
   test.slow();
   const parent = await personAt(browser, "Maeve Sorrel", PHONE);
   const { page } = parent;

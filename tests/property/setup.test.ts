@@ -179,7 +179,7 @@ describe("an individual set-up", () => {
         expect(phases[0]).toBe("position");
         expect(StoredResolution.parse(JSON.parse(JSON.stringify(result.value)))).toEqual(result.value);
       }),
-      { numRuns: 3000 },
+      { numRuns: 12_000 },
     );
     expect(accepted).toBeGreaterThan(50);
   });

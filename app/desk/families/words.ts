@@ -1,4 +1,5 @@
 import "server-only";
+import { patternName } from "@/app/desk/queue-words";
 import type { SetupLabel } from "@/app/ui/schematic/setup-schematic";
 import type { SpineLabel } from "@/app/ui/schematic/spine-schematic";
 import type { DrawnCurve } from "@/app/ui/schematic/spine-geometry";
@@ -24,14 +25,7 @@ export function problemWords(codes: readonly ProblemCode[], own: Readonly<Record
 }
 
 /** "thoracic right, lumbar left"; what was not assessed is part of it. */
-export function patternWords(record: CurveRecord): string {
-  const { curves, notAssessed } = patternOf(record);
-  const parts = [
-    ...curves.map((each) => exercise("pattern.curve", each)),
-    ...notAssessed.map((region) => exercise("pattern.not-assessed", { region })),
-  ];
-  return parts.length === 0 ? exercise("pattern.no-curve") : parts.join(", ");
-}
+export const patternWords = (record: CurveRecord): string => patternName(patternOf(record));
 
 export const drawnCurves = (record: CurveRecord): readonly DrawnCurve[] => REGIONS.flatMap((region) => {
   const finding = record.regions[region];

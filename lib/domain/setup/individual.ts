@@ -40,7 +40,7 @@ export function checkIndividualSetup(draft: IndividualDraft, exercise: Exercise)
   if (lieOn === null) return refuse("record-incomplete", { field: "lieOn" });
   if (draft.lieOnAgain !== lieOn) return refuse("side-not-read-back", { field: "lieOnAgain" });
   if (draft.reason.trim().length < REASON_LENGTH) return refuse("reason-missing", { field: "reason" });
-  const setup = setupOf(draft, lieOn);
+  const setup = individualSides(draft, lieOn);
   if (!isPossible(setup)) return refuse("setup-inconsistent", { field: "prop" });
   if ((draft.breath === "widen-upper-back") !== (draft.breatheInto !== null)) {
     return refuse("setup-inconsistent", { field: "breatheInto" });
@@ -71,7 +71,8 @@ export function checkIndividualSetup(draft: IndividualDraft, exercise: Exercise)
   });
 }
 
-const setupOf = (draft: IndividualDraft, lieOn: Side): SetupSides => ({
+/** The sides a draft asks for, possible or not: what is drawn while picking is what is checked and stored. */
+export const individualSides = (draft: IndividualDraft, lieOn: Side): SetupSides => ({
   lieOn,
   prop: draft.prop,
   topArm: { side: opposite(lieOn), position: draft.topArm },

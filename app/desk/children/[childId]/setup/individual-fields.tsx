@@ -8,8 +8,9 @@ import { CheckGroup, CheckRow, Choice } from "@/app/ui/choice";
 import { Field, TextArea } from "@/app/ui/field";
 import { Columns, Stack } from "@/app/ui/stack";
 import { ACTIVATIONS, BREATHS, MOVEMENTS, PROP_KINDS, PROP_PLACES, TOP_ARM_POSITIONS } from "@/lib/domain/setup/exercise";
+import { individualSides } from "@/lib/domain/setup/individual";
 import { isPossible, type SetupSides } from "@/lib/domain/setup/setup-sides";
-import { opposite, SIDES, type Side } from "@/lib/domain/sides";
+import { SIDES, type Side } from "@/lib/domain/sides";
 
 /** Pickers for a set-up of the therapist's own, drawn as they are picked. Nothing is preselected. */
 export function IndividualFields({ words, items, labels }: {
@@ -60,15 +61,6 @@ export function IndividualFields({ words, items, labels }: {
 function drawable(fields: Fields): SetupSides | null {
   const draft = individualOf(fields);
   if (!draft || draft.lieOn === null) return null;
-  const { lieOn } = draft;
-  const setup: SetupSides = {
-    lieOn,
-    prop: draft.prop,
-    topArm: { side: opposite(lieOn), position: draft.topArm },
-    bottomArm: { side: lieOn, position: draft.bottomArm },
-    topLeg: { side: opposite(lieOn), position: draft.topLeg },
-    bottomLeg: { side: lieOn, position: draft.bottomLeg },
-    breatheInto: draft.breatheInto && { side: draft.breatheInto },
-  };
+  const setup = individualSides(draft, draft.lieOn);
   return isPossible(setup) ? setup : null;
 }

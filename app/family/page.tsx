@@ -9,7 +9,7 @@ import { signedIn } from "@/lib/access/session";
 import { openItems } from "@/lib/domain/ledger/ledger";
 import { say } from "@/lib/messages/say";
 import { openFaultPicture } from "@/lib/records/answers-read";
-import { ownChildren } from "@/lib/records/family-home";
+import { childrenOf } from "@/lib/records/families";
 import { isDoneToday } from "@/lib/records/practice-days";
 import { openReadBacks } from "@/lib/records/read-backs";
 import { standingsOf } from "@/lib/records/standing";
@@ -21,7 +21,7 @@ export const metadata: Metadata = { title: family("shell.today") };
 export default async function Page() {
   const actor = await signedIn();
   const now = Date.now();
-  const each = await Promise.all(ownChildren(actor).map(async ({ childId }) => {
+  const each = await Promise.all((await childrenOf(actor)).map(async ({ childId }) => {
     const read = await grant(actor, "child.read", childId);
     const standings = await standingsOf(read, now);
     const cards = await Promise.all(standings.map(async (standing) => ({

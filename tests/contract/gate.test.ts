@@ -92,7 +92,6 @@ const FOR_PAGES: Readonly<Record<string, string>> = {
   "exercises.exerciseOf": "the taught exercises are the same for everyone",
   "exercises.isExerciseKey": "the taught exercises are the same for everyone",
   "standing.personName": "takes the actor's practice: who decided, never anybody of another practice",
-  "family-home.ownChildren": "takes the actor: it is how a carer's own children become known",
   "family-home.openingFor": "takes the actor: when their own practice opens",
   "families.childrenOf": "takes the actor: it is how a carer's own children become known",
 };

@@ -6,7 +6,7 @@ import { Heading } from "@/app/ui/heading";
 import { DefinitionRows, RuledList, RuledRow } from "@/app/ui/ruled";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
-import { ownChildren } from "@/lib/records/family-home";
+import { childrenOf } from "@/lib/records/families";
 
 const family = say("family");
 export const metadata: Metadata = { title: family("account.title") };
@@ -20,7 +20,7 @@ export default async function Page() {
       <DefinitionRows rows={[{ term: family("account.name"), value: actor.name }]} />
       <Heading level={2}>{family("account.consents")}</Heading>
       <RuledList label={family("account.consents")}>
-        {ownChildren(actor).map(({ childId, name }) => (
+        {(await childrenOf(actor)).map(({ childId, givenName: name }) => (
           <RuledRow key={childId}><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link></RuledRow>
         ))}
       </RuledList>

@@ -11,7 +11,8 @@ import { VERDICTS, type Verdict } from "@/lib/domain/setup/vocabulary";
 import { formatDate } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { historyOf } from "@/lib/records/answers-read";
-import { expectedAnswer, openingFor, ownChildren } from "@/lib/records/family-home";
+import { childrenOf } from "@/lib/records/families";
+import { expectedAnswer, openingFor } from "@/lib/records/family-home";
 import { standingsOf, type Standing } from "@/lib/records/standing";
 
 const family = say("family");
@@ -23,7 +24,7 @@ export default async function Page() {
   const actor = await signedIn();
   const now = Date.now();
   const opening = openingFor(actor, now);
-  const parts = await Promise.all(ownChildren(actor).map(async ({ childId }) => {
+  const parts = await Promise.all((await childrenOf(actor)).map(async ({ childId }) => {
     const read = await grant(actor, "child.read", childId);
     return Promise.all((await standingsOf(read, now)).map(async (standing) => ({
       standing,

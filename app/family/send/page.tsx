@@ -16,7 +16,7 @@ import { signedIn } from "@/lib/access/session";
 import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
 import { say } from "@/lib/messages/say";
 import { exerciseKeys } from "@/lib/records/exercises";
-import { ownChildren } from "@/lib/records/family-home";
+import { childrenOf } from "@/lib/records/families";
 import { maySend } from "@/lib/records/photo-sets";
 import { lastAnswerAt } from "@/lib/records/sending";
 import { standingOf } from "@/lib/records/standing";
@@ -35,12 +35,12 @@ export default async function Page({ searchParams }: { readonly searchParams: Pr
   return <FamilyFrame current="send">{isChosen ? <Sending actor={actor} childId={child} exerciseKey={key} /> : <Choose actor={actor} />}</FamilyFrame>;
 }
 
-function Choose({ actor }: { readonly actor: Actor }) {
+async function Choose({ actor }: { readonly actor: Actor }) {
   return (
     <>
       <Heading level={1} lead={family("choose.lead")}>{family("choose.title")}</Heading>
       <RuledList label={family("choose.lead")}>
-        {ownChildren(actor).flatMap(({ childId, name }) => exerciseKeys().map((key) => (
+        {(await childrenOf(actor)).flatMap(({ childId, givenName: name }) => exerciseKeys().map((key) => (
           <RuledRow key={`${childId} ${key}`}>
             <ButtonLink kind="quiet" href={`/family/send?child=${childId}&exercise=${key}`}>
               {family("choose.one", { child: name, exercise: exercise(`title.${key}`) })}

@@ -11,7 +11,7 @@ import { SubmitButton } from "@/app/ui/submit-button";
 import { signedIn } from "@/lib/access/session";
 import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
 import { say } from "@/lib/messages/say";
-import { ownChildren } from "@/lib/records/family-home";
+import { childrenOf } from "@/lib/records/families";
 
 const family = say("family");
 export const metadata: Metadata = { title: family("symptom.title") };
@@ -26,7 +26,7 @@ export default async function Page() {
       <Heading level={1} lead={family("symptom.lead")}>{family("symptom.title")}</Heading>
       <ActionForm action={reportAction} once={crypto.randomUUID()} problemWords={problemWords()} label={family("symptom.title")}>
         <Choice legend={family("symptom.who")} name="childId" required
-          options={ownChildren(actor).map((child) => ({ value: child.childId, label: child.name }))} />
+          options={(await childrenOf(actor)).map((child) => ({ value: child.childId, label: child.givenName }))} />
         <Notice kind="stop" title={family("symptom.urgent")}>{emergency(actor, Date.now())}</Notice>
         <CheckGroup legend={family("symptom.urgent")}>{tier("urgent")}</CheckGroup>
         <CheckGroup legend={family("symptom.today")} hint={family("stopToday")}>{tier("today")}</CheckGroup>

@@ -5,8 +5,14 @@ const SHOWN_FRAMES = 6;
 /** What runs beside the requests, in the serving process alone. */
 export async function register(): Promise<void> {
   if (process.env.NEXT_RUNTIME === "nodejs") {
+    const { warnOfHostZones } = await import("@/lib/jobs/host-zones");
+    warnOfHostZones();
     const { startOutbox } = await import("@/lib/notices/outbox");
     startOutbox();
+    const { startReminding } = await import("@/lib/records/reminders");
+    startReminding();
+    const { startForgettingDrafts } = await import("@/lib/records/sent-drafts");
+    startForgettingDrafts();
   }
 }
 

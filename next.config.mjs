@@ -1,4 +1,4 @@
-import { FIXED_HEADERS, HSTS } from "./lib/cli/fixed-headers.mjs";
+import { FIXED_HEADERS, HSTS, MICROPHONE } from "./lib/cli/fixed-headers.mjs";
 
 // Settled when the app is built and again, on every response, by our server; this is for `npm run dev`.
 const isPublic = process.env.PUBLIC_URL?.startsWith("https:");
@@ -6,6 +6,9 @@ const isPublic = process.env.PUBLIC_URL?.startsWith("https:");
 /** @type {import('next').NextConfig} */
 export default {
   poweredByHeader: false,
+  // A page's title stands in its head for everybody: sent when it is ready, it would stand now here, now there, and
+  // what is not there could be told from what is not yours.
+  htmlLimitedBots: /.*/,
   reactStrictMode: true,
   // Types are checked by `npm test`; a practice that starts the app need not wait for them.
   typescript: { ignoreBuildErrors: true },
@@ -20,5 +23,10 @@ export default {
       headers: Object.entries({ ...FIXED_HEADERS, ...(isPublic ? { "Strict-Transport-Security": HSTS } : {}) })
         .map(([key, value]) => ({ key, value })),
     },
+    // Of two rules for one address the later one counts.
+    ...MICROPHONE.sources.map((source) => ({
+      source,
+      headers: Object.entries(MICROPHONE.headers).map(([key, value]) => ({ key, value })),
+    })),
   ],
 };

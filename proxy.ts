@@ -5,9 +5,10 @@ import { NextResponse, type NextRequest } from "next/server";
  * comfort. It protects nothing: each page and act asks the gate itself.
  *
  * The matcher leaves out what is not a page. Uploads above all: Next would cut their bodies at 10 MB
- * without a word. Pictures and machine answers carry a policy of their own.
+ * without a word. A phone's share too. Pictures, machine answers, the worker's script and what a
+ * phone asks for to install the app carry a policy of their own.
  */
-export const config = { matcher: ["/((?!api/|media/|_next/).*)"] };
+export const config = { matcher: ["/((?!api/|media/|_next/|icon|apple-icon|manifest\\.webmanifest|worker\\.js|family/send/shared$).*)"] };
 
 const SIGNED_IN_ONLY = /^\/(?:family|desk)(?:\/|$)/;
 /** Any cookie the sign-in library may have set, with or without its `__Host-` or `__Secure-` prefix. */

@@ -8,8 +8,8 @@ export default defineConfig({
   resolve: {
     alias: [
       { find: /^@\//, replacement: root },
-      // `server-only` throws outside a server bundle; tests are a server.
-      { find: /^server-only$/, replacement: `${root}node_modules/server-only/empty.js` },
+      // Next alone resolves that name, and refuses it in what a browser gets; tests are a server.
+      { find: /^server-only$/, replacement: `${root}node_modules/next/dist/compiled/server-only/empty.js` },
     ],
   },
   test: {

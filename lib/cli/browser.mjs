@@ -3,7 +3,9 @@ import { existsSync } from "node:fs";
 import { Refusal } from "./refusal.mjs";
 
 const VARIABLES = ["CHROMIUM_PATH", "PLAYWRIGHT_CHROMIUM_EXECUTABLE_PATH", "CHROME_PATH", "CHROME_BIN"];
+/** Chromium without its windows comes first: the tests open none, and it leaves more of the machine to them. */
 const USUAL_PATHS = [
+  "/usr/bin/chromium-headless-shell",
   "/usr/bin/chromium",
   "/usr/bin/chromium-browser",
   "/usr/bin/google-chrome-stable",
@@ -37,7 +39,7 @@ export async function findBrowser(env, say) {
   if (process.getuid?.() === 0) {
     const apt = (...args) => spawnSync("apt-get", args, { stdio: "ignore", timeout: PACKAGE_MS, env: { ...env, DEBIAN_FRONTEND: "noninteractive" } });
     apt("update");
-    apt("install", "-y", "--no-install-recommends", "chromium");
+    for (const name of ["chromium-headless-shell", "chromium"]) if (!USUAL_PATHS.some(answers)) apt("install", "-y", "--no-install-recommends", name);
     const packaged = USUAL_PATHS.find(answers);
     if (packaged) return packaged;
   }

@@ -21,7 +21,24 @@ export async function buildApp({ root, logs, say }) {
     env: { ...process.env, NODE_ENV: "production", NEXT_TELEMETRY_DISABLED: "1" },
     sentence: "The app could not be built: the lines above say why.",
   });
+  await bundleWorker({ root, logs, id: buildId(root), to: join(root, ".next", "worker.js") });
   writeFileSync(stamp, `${sources} ${buildId(root)}`);
+}
+
+/**
+ * The service worker in one file that carries the build's id. Bundled by us and served by our own handler,
+ * because what bundlers for Next serve came with a year-long cache and a source map.
+ * @param {{ root: string, logs: string, id: string, to: string }} what
+ */
+export async function bundleWorker({ root, logs, id, to }) {
+  await runStep({
+    name: "worker", logs, command: process.execPath,
+    args: [
+      join(root, "node_modules/esbuild/bin/esbuild"), join(root, "app/worker/worker.ts"), `--outfile=${to}`, "--bundle", "--minify",
+      "--format=iife", "--platform=browser", "--target=es2022", `--define:BUILD_ID=${JSON.stringify(id)}`, "--log-level=warning",
+    ],
+    sentence: "The app's worker could not be bundled: the lines above say why.",
+  });
 }
 
 /** Present only after a complete build, and new with each. */

@@ -1,3 +1,7 @@
+/** Everything a page may not do; the camera is for the family's own photos. */
+const permissions = (microphone) =>
+  `camera=(self), microphone=${microphone}, accelerometer=(), autoplay=(), browsing-topics=(), display-capture=(), encrypted-media=(), geolocation=(), gyroscope=(), hid=(), magnetometer=(), midi=(), payment=(), serial=(), usb=(), xr-spatial-tracking=()`;
+
 /**
  * The headers every response carries, whatever it is. `next.config.mjs` puts them on what Next answers,
  * `serve.mjs` on what the server answers itself.
@@ -11,8 +15,16 @@ export const FIXED_HEADERS = {
   "Referrer-Policy": "same-origin",
   "Cross-Origin-Opener-Policy": "same-origin",
   "Cross-Origin-Resource-Policy": "same-origin",
-  "Permissions-Policy":
-    "camera=(self), microphone=(self), accelerometer=(), autoplay=(), browsing-topics=(), display-capture=(), encrypted-media=(), geolocation=(), gyroscope=(), hid=(), magnetometer=(), midi=(), payment=(), serial=(), usb=(), xr-spatial-tracking=()",
+  "Permissions-Policy": permissions("()"),
+};
+
+/**
+ * A spoken note is recorded on the answering desk. A browser holds a page to the policy of its first load
+ * while people go on inside it, so what leads there without a new load has it too; the family's side never.
+ */
+export const MICROPHONE = {
+  sources: ["/", "/sign-in/:path*", "/join/:path*", "/desk/:path*"],
+  headers: { "Permissions-Policy": permissions("(self)") },
 };
 
 /** For a year, subdomains too; only where people come by https, since browsers would refuse plain http afterwards. */

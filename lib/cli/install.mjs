@@ -1,10 +1,13 @@
 import { spawnSync } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
+import { fileURLToPath } from "node:url";
 import { runStep } from "./run-step.mjs";
 
 /** The one package whose install script may run: it compiles SQLite for this Node. */
 const COMPILED = "better-sqlite3";
+/** What Node 24 needs its sources to see first. */
+const OBJECT_WRAP = fileURLToPath(new URL("object-wrap.h", import.meta.url));
 
 /**
  * Installs exactly the lockfile, when it is not installed already, and compiles SQLite, when it does not
@@ -18,15 +21,17 @@ export async function installPackages({ root, logs, say }) {
       name: "install", logs, sentence: "The packages could not be installed: check the connection to the npm registry, then start again.",
     });
   }
-  if (compiledLoads(root)) return;
+  if (isCompiledForObjectWrap(root) && compiledLoads(root)) return;
   say("Compiling SQLite (about a minute and a half, the first time only) …");
-  await npm(["rebuild", COMPILED], { name: "compile", logs, sentence: whyNotCompiled });
+  // For GCC and Clang; another compiler has never been tried.
+  const flags = process.platform === "win32" ? {} : { CXXFLAGS: `${process.env.CXXFLAGS ?? ""} -include "${OBJECT_WRAP}"` };
+  await npm(["rebuild", COMPILED], { name: "compile", logs, sentence: whyNotCompiled, flags });
 }
 
-/** @param {readonly string[]} args @param {{ name: string, logs: string, sentence: string | ((output: string) => string) }} step */
-function npm(args, step) {
+/** @param {readonly string[]} args @param {{ name: string, logs: string, sentence: string | ((output: string) => string), flags?: Record<string, string> }} step */
+function npm(args, { flags, ...step }) {
   // NODE_ENV=production would leave out what the build and the tests need.
-  const env = { ...process.env, NODE_ENV: "" };
+  const env = { ...process.env, ...flags, NODE_ENV: "" };
   return runStep({ ...step, command: process.platform === "win32" ? "npm.cmd" : "npm", args, env });
 }
 
@@ -40,6 +45,15 @@ function matchesLockfile(root) {
   const isLeftOut = (path) => !(path in found) && (wanted[path].optional || wanted[path].peer);
   return Object.keys(wanted).every((path) => path === "" || same(path) || isLeftOut(path))
     && Object.keys(found).every((path) => path in wanted);
+}
+
+/**
+ * False for a module compiled against headers whose ObjectWrap removes a cleanup hook: it loads, and
+ * aborts the process at some later moment. See object-wrap.h.
+ */
+function isCompiledForObjectWrap(root) {
+  const module = join(root, "node_modules", COMPILED, "build", "Release", "better_sqlite3.node");
+  return process.platform === "win32" || !existsSync(module) || !readFileSync(module).includes("RemoveEnvironmentCleanupHook");
 }
 
 /** Asked of a child, because a module built for another Node can end the process that loads it. */

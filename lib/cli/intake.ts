@@ -74,6 +74,7 @@ function figuresOf(photo: PreparedPhoto) {
     exposure,
     hash,
     mirroredFlag: photo.mirroredFlag,
+    card: photo.card,
     takenAt: photo.takenAt,
     receivedBytes: photo.receivedBytes,
     sha256: photo.sha256,

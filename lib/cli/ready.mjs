@@ -2,6 +2,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { openDataFolder } from "./data-folder.mjs";
 import { installPackages } from "./install.mjs";
+import { refuseBusyPort } from "./listen.mjs";
 import { takeLock } from "./lock.mjs";
 import { checkNode } from "./node-version.mjs";
 import { runStep } from "./run-step.mjs";
@@ -25,6 +26,7 @@ export async function makeReady(env, build) {
   const settings = readSettings(env);
   const { isDemo } = openDataFolder(settings.dataDir, settings.demo);
   if (isDemo) refusePublicDemo(settings);
+  await refuseBusyPort(settings.host, settings.port);
   const where = { root, logs: join(settings.dataDir, "logs"), say };
   await installPackages(where);
   const lock = await takeLock(settings.dataDir);
@@ -51,5 +53,5 @@ async function prepare(logs) {
   return said.trim();
 }
 
-/** The one way TypeScript runs outside Next: server-only modules allowed, `@/` as in tsconfig. */
-export const RUNNER = ["--conditions=react-server", "--import", "tsx"];
+/** The one way TypeScript runs outside Next. */
+export const RUNNER = ["--import", new URL("runner.mjs", import.meta.url).href];

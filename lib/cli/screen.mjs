@@ -1,3 +1,4 @@
+import { CLIENT_NETWORK, networkOf } from "./client-network.mjs";
 import { isLoopback } from "./settings.mjs";
 
 const METHODS = new Set(["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE"]);
@@ -8,30 +9,34 @@ const MB = 1024 * KB;
 const KINDS = [
   { kind: "static", test: (path) => path.startsWith("/_next/static/") },
   { kind: "health", test: (path) => path === "/api/health" },
-  { kind: "upload", test: (path, method) => path.startsWith("/api/photos") && method === "POST" },
+  { kind: "upload", test: (path, method) => /^\/api\/(?:photos|voice)\//.test(path) && method === "POST" },
+  // Four photos from a phone's share sheet, where no worker answers it: let through unread, to be led to a page.
+  { kind: "share", test: (path, method) => path === "/family/send/shared" && method === "POST" },
 ];
 /** Bytes of a body: a photo of 25 MB with its envelope, a form of 1 MB with its own. */
-const MOST_BYTES = { static: 0, health: 0, upload: 27 * MB, page: MB + 64 * KB };
+const MOST_BYTES = { static: 0, health: 0, upload: 27 * MB, share: 108 * MB, page: MB + 64 * KB };
 
 /**
  * Headers by which a request could pass for one that Next or a proxy made. Next strips some itself;
  * none has any business here, since the public address is a setting.
  */
-const FORGED = /^(?:x-forwarded-(?:host|proto|port|server|prefix)|forwarded|x-middleware-.*|x-nextjs-.*|x-invoke-.*|x-matched-path|x-now-.*|x-vercel-.*|x-original-url|x-rewrite-url|x-http-method(?:-override)?|next-resume|x-nonce|content-security-policy(?:-report-only)?)$/;
+const FORGED = /^(?:x-forwarded-(?:for|host|proto|port|server|prefix)|forwarded|x-real-ip|x-client-.*|x-middleware-.*|x-nextjs-.*|x-invoke-.*|x-matched-path|x-now-.*|x-vercel-.*|x-original-url|x-rewrite-url|x-http-method(?:-override)?|next-resume|x-nonce|content-security-policy(?:-report-only)?)$/;
 
-/** @param {string} path @param {string} method @returns {"static" | "health" | "upload" | "page"} */
+/** @param {string} path @param {string} method @returns {"static" | "health" | "upload" | "share" | "page"} */
 export function kindOf(path, method) {
   return KINDS.find(({ test }) => test(path, method))?.kind ?? "page";
 }
 
 /**
  * Reads a request before anything else does. Returns what to answer at once, or null to go on, with the
- * forged headers gone and Host and X-Forwarded-Proto saying the public address.
+ * forged headers gone, Host and X-Forwarded-Proto saying the public address, and who asks in a header of
+ * our own.
  * @param {import("node:http").IncomingMessage} request
  * @param {URL} publicUrl
+ * @param {boolean} trustsProxy whether every request comes through a proxy that says who it is from
  * @returns {{ status: number, sentence: string, headers?: Record<string, string> } | null}
  */
-export function screen(request, publicUrl) {
+export function screen(request, publicUrl, trustsProxy) {
   const { method = "", url = "", headers } = request;
   if (!METHODS.has(method)) return { status: 405, sentence: "Method not allowed.", headers: { Allow: [...METHODS].join(", ") } };
   // An absolute address names another host, `//host` reads as one in a redirect, and browsers take a backslash for a slash.
@@ -43,9 +48,11 @@ export function screen(request, publicUrl) {
   if (Number(headers["content-length"] ?? 0) > MOST_BYTES[kind]) return { status: 413, sentence: "Too large." };
   const elsewhere = kind === "health" ? null : wrongHost(request, publicUrl);
   if (elsewhere) return elsewhere;
+  const network = networkOf(request, trustsProxy);
   for (const name of Object.keys(headers)) if (FORGED.test(name)) delete headers[name];
   headers.host = publicUrl.host;
   headers["x-forwarded-proto"] = publicUrl.protocol.slice(0, -1);
+  headers[CLIENT_NETWORK] = network;
   return null;
 }
 

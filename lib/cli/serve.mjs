@@ -2,7 +2,7 @@ import { EventEmitter } from "node:events";
 import { createServer } from "node:http";
 import { FIXED_HEADERS, HSTS, NO_PAGE_POLICY } from "./fixed-headers.mjs";
 import { Gate } from "./gate.mjs";
-import { Refusal } from "./refusal.mjs";
+import { listen } from "./listen.mjs";
 import { kindOf, screen } from "./screen.mjs";
 import { keepTime, NODE_LIMITS, TIME } from "./time-limits.mjs";
 
@@ -11,6 +11,7 @@ const RETRY_SECONDS = 2;
 const GATES = {
   page: { atOnce: 24, waiting: 40, patienceMs: 100 },
   upload: { atOnce: 24, waiting: 0, patienceMs: 0 },
+  share: { atOnce: 4, waiting: 0, patienceMs: 0 },
   health: { atOnce: 4, waiting: 60, patienceMs: 900 },
 };
 
@@ -20,7 +21,7 @@ const GATES = {
  * @returns {Promise<{ stop(): Promise<void> }>} `stop` finishes the work in hand, up to `TIME.drain`
  */
 export async function serve({ root, settings }) {
-  const { host, port, publicUrl } = settings;
+  const { host, port, publicUrl, trustsProxy } = settings;
   const { default: next } = await import("next");
   // Next listens for upgrades on the server it is given; a bare emitter keeps WebSockets away from it.
   // Host and port are the public ones: the addresses a request has inside the app are made from them.
@@ -32,7 +33,7 @@ export async function serve({ root, settings }) {
 
   const server = createServer(NODE_LIMITS, async (request, response) => {
     putHeaders(response, hasHsts);
-    const refused = screen(request, publicUrl);
+    const refused = screen(request, publicUrl, trustsProxy);
     if (refused) return answer(response, refused.status, refused.sentence, refused.headers);
     const kind = kindOf(request.url.split("?", 1)[0], request.method);
     keepPrivate(response, kind);
@@ -62,22 +63,6 @@ export async function serve({ root, settings }) {
 }
 
 const CLIENT_ERRORS = { HPE_HEADER_OVERFLOW: "431 Request Header Fields Too Large", ERR_HTTP_REQUEST_TIMEOUT: "408 Request Timeout" };
-
-/** @param {import("node:http").Server} server @param {string} host @param {number} port */
-function listen(server, host, port) {
-  return new Promise((resolve, reject) => {
-    server.once("error", (error) => {
-      const sentences = {
-        EADDRINUSE: `Port ${port} is already in use: stop what uses it, or set PORT to another number.`,
-        EACCES: `Port ${port} may not be used by this account: set PORT to a number above 1023.`,
-        EADDRNOTAVAIL: `HOST=${host} is not an address of this machine.`,
-        ENOTFOUND: `HOST=${host} is not an address of this machine.`,
-      };
-      reject(sentences[error.code] ? new Refusal(sentences[error.code]) : error);
-    });
-    server.listen(port, host, resolve);
-  });
-}
 
 /** Takes no new work, finishes what is in hand, then closes; cuts off what is still there at the limit. */
 async function stop(server, app) {

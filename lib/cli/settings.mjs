@@ -8,6 +8,7 @@ import { Refusal } from "./refusal.mjs";
  * @property {number} port
  * @property {URL} publicUrl the only origin people use; every link and origin check is made from it
  * @property {string} dataDir absolute
+ * @property {boolean} trustsProxy whether the last hop of X-Forwarded-For says who a request is from
  * @property {boolean | undefined} demo as asked for; undefined when DEMO is not set
  */
 
@@ -26,7 +27,7 @@ export function readSettings(env) {
   if (env.NEXTAUTH_URL && env.NEXTAUTH_URL !== publicUrl.origin) {
     throw new Refusal("Unset NEXTAUTH_URL: it is made from PUBLIC_URL, and the two differ.");
   }
-  return { host, port, publicUrl, dataDir: resolve(env.DATA_DIR || "data"), demo: readDemo(env.DEMO) };
+  return { host, port, publicUrl, dataDir: resolve(env.DATA_DIR || "data"), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
 }
 
 /**
@@ -86,7 +87,17 @@ function readPublicUrl(text, host, port) {
 
 /** @param {string | undefined} text */
 function readDemo(text) {
+  return readSwitch(text, "DEMO must be 0 (a real practice) or 1 (the demo).");
+}
+
+/** @param {string | undefined} text */
+function readTrust(text) {
+  return readSwitch(text, "TRUST_PROXY must be 0 (the connection says who asks) or 1 (the proxy in front does).") ?? false;
+}
+
+/** @param {string | undefined} text @param {string} sentence */
+function readSwitch(text, sentence) {
   if (text === undefined || text === "") return undefined;
   if (text === "0" || text === "1") return text === "1";
-  throw new Refusal("DEMO must be 0 (a real practice) or 1 (the demo).");
+  throw new Refusal(sentence);
 }

@@ -7,7 +7,7 @@ export const TIME = {
   pace: 50 * 1024,
   whole: 600_000,
   /** From the last byte of the request to the first of the answer. */
-  answer: { page: 30_000, static: 30_000, health: 10_000, upload: 90_000 },
+  answer: { page: 30_000, static: 30_000, health: 10_000, upload: 90_000, share: 10_000 },
   idle: 30_000,
   drain: 20_000,
   look: 2_000,

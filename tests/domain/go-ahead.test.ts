@@ -50,6 +50,26 @@ describe("go", () => {
   });
 });
 
+describe("an item that is a stop item in one version of the exercise only", () => {
+  const inPlace = allInPlace(MONDAY + DAY);
+
+  test("stops when the set-up of now says so, whatever it was when judged", () => {
+    const verdicts = [...allInPlace(MONDAY + DAY, { isStop: false }), said("side-down", "fix", MONDAY + 2 * DAY, { isStop: false })];
+    expect(codes(facts({ verdicts }))[0]).toBe("stop-item-fix");
+  });
+
+  test("stops when it was one when judged, and stays so through verdicts given when it is none", () => {
+    const verdicts = [
+      ...inPlace,
+      said("elbow-high", "fix", MONDAY + 2 * DAY, { isStop: true }),
+      said("elbow-high", "not-visible", MONDAY + 3 * DAY, { isStop: false }),
+    ];
+    expect(codes(facts({ verdicts }))[0]).toBe("stop-item-fix");
+    // An old photo does not lift it either.
+    expect(at(facts({ verdicts: [...verdicts, said("elbow-high", "in-place", MONDAY + 4 * DAY, { evidenceAt: MONDAY + DAY })] })).state).toBe("stop");
+  });
+});
+
 describe("photo first", () => {
   test("nothing judged yet names every item waited for", () => {
     const result = at(facts());

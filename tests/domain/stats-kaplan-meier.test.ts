@@ -1,7 +1,8 @@
 import { describe, expect, it } from "vitest";
+import quantiles from "@/tests/checks/quantiles.json";
 import answering from "@/tests/checks/kaplan-meier-answering.json";
 import trial from "@/tests/checks/kaplan-meier-trial.json";
-import { kaplanMeier, survivalQuantile, type LimitsBy, type Observation } from "@/lib/domain/stats/kaplan-meier";
+import { kaplanMeier, survivalQuantile, thinned, type LimitsBy, type Observation } from "@/lib/domain/stats/kaplan-meier";
 
 const observations = (pairs: readonly (readonly number[])[]): Observation[] =>
   pairs.map(([time = Number.NaN, event]) => ({ time, observed: event === 1 }));
@@ -97,6 +98,33 @@ describe("a level at exactly the quantile", () => {
   it("refuses times and quantiles that are none", () => {
     expect(() => kaplanMeier([{ time: -1, observed: true }])).toThrow(RangeError);
     expect(() => kaplanMeier([{ time: Number.NaN, observed: true }])).toThrow(RangeError);
-    expect(() => survivalQuantile(kaplanMeier([]), 1)).toThrow(RangeError);
+    expect(() => kaplanMeier([{ time: Infinity, observed: false }])).toThrow(RangeError);
+    for (const p of [0, 1]) expect(() => survivalQuantile(kaplanMeier([]), p)).toThrow(RangeError);
+  });
+});
+
+describe("a curve drawn with fewer steps", () => {
+  const curve = kaplanMeier(Array.from({ length: 1000 }, (_, at) => ({ time: at % 500, observed: at % 3 !== 0 })));
+
+  it("keeps every event, the last step and who was at risk, at heights that the curve has", () => {
+    const few = thinned(curve.steps, 40);
+    expect(few).toHaveLength(40);
+    expect(few.reduce((sum, { events }) => sum + events, 0)).toBe(curve.steps.reduce((sum, { events }) => sum + events, 0));
+    expect(few.at(-1)).toMatchObject({ time: 499, survival: curve.steps.at(-1)?.survival });
+    expect(few[0]?.atRisk).toBe(1000);
+    for (const { time, survival, lower, upper } of few) expect(curve.steps.find((step) => step.time === time)).toMatchObject({ survival, lower, upper });
+  });
+
+  it("is itself where it is short enough", () => {
+    expect(thinned(curve.steps, 500)).toBe(curve.steps);
+    expect(thinned([], 5)).toEqual([]);
+  });
+});
+
+describe("quantiles when nothing is open, against nine published kinds of them (type 2)", () => {
+  it.each(quantiles.sets)("$name", ({ data, probs, type2 }) => {
+    expect(probs.length).toBeGreaterThan(0);
+    const curve = kaplanMeier(data.map((time) => ({ time, observed: true })));
+    for (const [at, p] of probs.entries()) expect(survivalQuantile(curve, p).estimate).toBeCloseTo(type2[at] ?? Number.NaN, 9);
   });
 });

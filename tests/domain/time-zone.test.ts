@@ -2,8 +2,9 @@ import { describe, expect, it } from "vitest";
 import canary from "@/tests/checks/zone-canary.json";
 import transitions from "@/tests/checks/zone-transitions.json";
 import { formatDate, formatDateTime, formatLocalDate, formatTime } from "@/lib/domain/time/format";
-import { HOST_ZONE_PROBES, hostZoneDataDiffers } from "@/lib/domain/time/host-zone-data";
+import { HOST_ZONE_PROBES, hostZoneDataDiffers, hostZoneWarning } from "@/lib/domain/time/host-zone-data";
 import { addDays, endOfLocalDay, instantOf, isLocalDate, localDate, localOf } from "@/lib/domain/time/local";
+import { warnOfHostZones } from "@/lib/jobs/host-zones";
 import { ZONE_DATA_VERSION, isZone, offsetAt, zoneNames } from "@/lib/domain/time/zone";
 import { workingMsBetween } from "@/lib/domain/time/working-time";
 
@@ -48,7 +49,7 @@ describe("rules changed in 2026, where machines are oldest", () => {
   it("holds 6 rows", () => expect(canary.rows).toHaveLength(6));
   it.each(canary.rows)("$zone", (row) => {
     expect(offsetAt(at(row.instant), row.zone)).toBe(minutesOf(row.offset) * 60_000);
-    expect(workingMsBetween({ zone: row.zone, week, closures: [] }, at(row.start), at(row.end))).toBe(row.minutes * 60_000);
+    expect(workingMsBetween({ zone: row.zone, week, closures: [], openings: [] }, at(row.start), at(row.end))).toBe(row.minutes * 60_000);
   });
 
   it("a machine with stale data is found out, one with ours is not", () => {
@@ -57,6 +58,35 @@ describe("rules changed in 2026, where machines are oldest", () => {
     expect(hostZoneDataDiffers(offsets("offset"))).toEqual([]);
     expect(hostZoneDataDiffers(offsets("staleOffset"))).toEqual(canary.rows.map(({ zone }) => zone));
     expect(HOST_ZONE_PROBES).toEqual(canary.rows.map(({ zone, instant }) => ({ zone, instant: at(instant) })));
+  });
+});
+
+describe("the machine's zone data beside ours", () => {
+  const ours = HOST_ZONE_PROBES.map(({ zone, instant }) => ({ zone, instant, offsetMinutes: offsetAt(instant, zone) / 60_000 }));
+  const [casablanca, ...rest] = ours;
+
+  it("are no matter where release and rules are ours", () => {
+    expect(hostZoneWarning({ version: "2026f", offsets: ours })).toBeNull();
+  });
+
+  it("are warned of where the release is another or not known, with the zones in which the machine is wrong", () => {
+    expect(hostZoneWarning({ version: "2025c", offsets: ours })).toEqual({ event: "zone-data-differs", shipped: "2026f", host: "2025c", zones: [] });
+    expect(hostZoneWarning({ version: null, offsets: ours })).toMatchObject({ host: "unknown" });
+    const stale = casablanca ? [{ ...casablanca, offsetMinutes: 60 }, ...rest] : [];
+    expect(hostZoneWarning({ version: "2026f", offsets: stale })).toMatchObject({ host: "2026f", zones: ["Africa/Casablanca"] });
+  });
+
+  it("are asked of this very machine, in one line and once a process", () => {
+    const lines: string[] = [];
+    warnOfHostZones((line) => lines.push(line));
+    warnOfHostZones((line) => lines.push(line));
+    const isSame = process.versions["tz"] === ZONE_DATA_VERSION;
+    expect(lines.map((line) => JSON.parse(line).event)).toEqual(isSame ? [] : ["zone-data-differs"]);
+    expect(lines.map((line) => JSON.parse(line).host)).toEqual(isSame ? [] : [process.versions["tz"] ?? "unknown"]);
+    // By the machine's own answers: the zones named are those whose clock there shows another hour than ours.
+    const shown = (zone: string, instant: number) => new Date(instant).toLocaleTimeString("en-GB", { timeZone: zone, hour: "2-digit", minute: "2-digit" });
+    const wrong = HOST_ZONE_PROBES.filter(({ zone, instant }) => shown(zone, instant) !== wallClock(instant, zone).slice(11, 16)).map(({ zone }) => zone);
+    expect(lines.flatMap((line) => JSON.parse(line).zones)).toEqual(isSame ? [] : wrong);
   });
 });
 

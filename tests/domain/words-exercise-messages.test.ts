@@ -9,11 +9,8 @@ import { SIDE_CHECKS } from "@/lib/domain/setup/side-check";
 import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 import { COVERAGES, PHASES } from "@/lib/domain/setup/vocabulary";
 import { opposite, SIDES } from "@/lib/domain/sides";
-import { fillCue } from "@/lib/domain/words/cue";
 import { typedSides } from "@/lib/domain/words/typed-sides";
-import catalogue from "@/lib/messages/en/exercise.json";
 import { say } from "@/lib/messages/say";
-import { starterCues } from "@/lib/messages/starter-cues";
 import { NONE, RECORD } from "@/tests/domain/curve-record-scene";
 
 const words = say("exercise");
@@ -94,49 +91,5 @@ describe("nothing the rules can say lacks its words", () => {
 
   test("a child whom the rules do not cover is told plainly not to do it", () => {
     expect(words("coverage.family", { child: "Ada", therapist: "Kim" })).toBe("This exercise is not right for Ada's back. Do not do it. Kim will tell you what to do.");
-  });
-});
-
-describe("the shipped cues", () => {
-  const KEYS = SIDE_LYING.items.map((item) => item.key);
-
-  test("are there for every item, two or three, and for no other", () => {
-    expect(Object.keys(catalogue.cues).sort()).toEqual([...KEYS].sort());
-    for (const key of KEYS) expect([2, 3]).toContain(starterCues(key).length);
-    expect(starterCues("hop")).toEqual([]);
-    expect(starterCues("constructor")).toEqual([]);
-  });
-
-  test("hold a side only as a placeholder", () => {
-    for (const key of KEYS) for (const cue of starterCues(key)) expect(cue).not.toMatch(/\b(left|right)\b/i);
-  });
-
-  test("can be filled for both set-ups, at least two an item, and contradict neither", () => {
-    for (const { setup, items } of RESOLUTIONS) {
-      for (const { key } of items) {
-        const filled = starterCues(key).map((cue) => fillCue(cue, setup, (side) => side.toUpperCase())).filter((cue) => cue.ok);
-        expect(filled.length).toBeGreaterThanOrEqual(2);
-        for (const { value } of filled) expect(typedSides(value, setup).filter((each) => each.agrees === false)).toEqual([]);
-      }
-    }
-  });
-
-  // Flesch-Kincaid grade, 0.39 W/S + 11.8 Y/W - 15.59 (Navy Research Branch Report 8-75, 1975); grade 6
-  // for handouts: Am Fam Physician 2015;92:118-124. Syllables as groups of vowels without a silent
-  // last e, which counts about right for words this short.
-  const gradeOf = (text: string): number => {
-    const found = text.match(/[a-z'-]+/gi) ?? [];
-    const sentences = Math.max(1, (text.match(/[.!?]+(\s|$)/g) ?? []).length);
-    const syllables = found.reduce((sum, word) => sum + Math.max(1, (word.toLowerCase().replace(/([^aeiouyl])e$/, "$1").match(/[aeiouy]+/g) ?? []).length), 0);
-    return 0.39 * (found.length / sentences) + 11.8 * (syllables / found.length) - 15.59;
-  };
-
-  test("the measure itself agrees with a published text, and finds a hard one hard", () => {
-    expect(gradeOf("The cat sat on the mat.")).toBeCloseTo(-1.45, 9);
-    expect(gradeOf("The Australian platypus is seemingly a hybrid of a mammal and reptilian creature.")).toBeGreaterThan(8);
-  });
-
-  test.each(KEYS.flatMap((key) => starterCues(key)))("at or below grade 6: %s", (cue) => {
-    expect(gradeOf(cue.replaceAll(/\{[^}]*\}/g, "left"))).toBeLessThanOrEqual(6);
   });
 });

@@ -46,6 +46,7 @@ describe("what the words make plain", () => {
     ["Breathe wide on the RIGHT", ["right", "breath", false]],
     ["Widen the ribs of your right side", ["right", "breath", false]],
     ["Lie on your left side with your right arm up.", ["left", "lie", true], ["right", "arm", true]],
+    ["Your knee is good, lie on your right side.", ["right", "lie", false]],
     ["Lie on your left side and lift the left arm.", ["left", "lie", true], ["left", "arm", false]],
     // Two words that are no side elsewhere.
     ["Lie on the right now", ["right", "lie", false]],
@@ -73,6 +74,8 @@ describe("what nobody can tell from the words is said to be so", () => {
     ["Lie on the other side, not the right.", "right", "unknown"],
     ["In the photo your right arm is up.", "right", "arm"],
     ["Move the bags a bit to the right.", "right", "unknown"],
+    ["The bags are flat: lie on your right side.", "right", "unknown"],
+    ["Look right down the mat", "right", "unknown"],
     ["Turn to the left", "left", "unknown"],
     ["Roll right", "right", "unknown"],
     ["You left the bags too high.", "left", "unknown"],

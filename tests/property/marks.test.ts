@@ -7,6 +7,8 @@ import { anchors, moveMark, type Mark } from "@/lib/domain/marks/marks";
 import { parseMarks, serialiseMarks } from "@/lib/domain/marks/marks.schema";
 import { marksToSvg } from "@/lib/domain/marks/svg";
 
+const LABELS = { angle: "{degrees}°\nphoto estimate", level: "{degrees}° to level" };
+
 // Minus nought is written as nought in JSON, and means the same place.
 const fraction = fc.double({ min: 0, max: 1, noNaN: true }).map((value) => value + 0);
 const point = fc.tuple(fraction, fraction).map(([x, y]) => photoPoint(x, y));
@@ -21,6 +23,8 @@ const mark = (id: string): fc.Arbitrary<Mark> => {
   return fc.oneof(
     fc.record({ ...common, kind: fc.constant("arrow" as const), from: point, to: point }),
     fc.record({ ...common, kind: fc.constant("ring" as const), center: point, radiusX: radius, radiusY: radius }),
+    fc.record({ ...common, kind: fc.constant("line" as const), from: point, to: point }),
+    fc.record({ ...common, kind: fc.constant("angle" as const), from: point, vertex: point, to: point }),
     fc.record({ ...common, kind: fc.constant("note" as const), at: point, text: words }),
   );
 };
@@ -74,8 +78,8 @@ test("any JSON at all is either marks or refused, and never throws", () => {
 
 test("drawing holds no broken number, and each ink has its halo before it", () => {
   fc.assert(
-    fc.property(marks, pixels, pixels, (given, width, height) => {
-      const shapes = drawMarks(given, width, height);
+    fc.property(marks, pixels, pixels, fc.option(fc.double({ min: -180, max: 180, noNaN: true })), (given, width, height, level) => {
+      const shapes = drawMarks(given, width, height, LABELS, level);
       expect(JSON.stringify(shapes.map((shape) => ({ ...shape, text: "" })))).not.toMatch(/NaN|Infinity|null/);
       for (const each of given) {
         const layers = shapes.filter((shape) => shape.markId === each.id).map((shape) => `${shape.kind} ${shape.layer}`);
@@ -95,7 +99,7 @@ test("whatever the words, the document holds no element and no attribute of thei
   fc.assert(
     fc.property(hostile, point, (parts, at) => {
       const text = parts.join("");
-      const svg = marksToSvg([{ id: "n", itemKey: null, kind: "note", at, text }], 640, 480, { ink: "#000000", halo: "#ffffff" });
+      const svg = marksToSvg([{ id: "n", itemKey: null, kind: "note", at, text }], 640, 480, { ink: "#000000", halo: "#ffffff" }, LABELS);
       const bare = svg.replace(/(<text [^<>]*>)[^<>"']*(?=<\/text>)/g, "$1");
       expect(bare).toMatch(/^<svg [^<>]*>(<circle [^<>]*\/>){2}(<text [^<>]*><\/text>)*<\/svg>$/);
     }),

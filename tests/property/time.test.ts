@@ -1,8 +1,9 @@
 import * as fc from "fast-check";
 import { expect, it } from "vitest";
 import { endOfLocalDay, instantOf, localDate, localOf } from "@/lib/domain/time/local";
+import { clockTable } from "@/lib/domain/time/clock-table";
 import { addWorkingMs, answerTimeMs, dueAt, nextOpening, workingMsBetween } from "@/lib/domain/time/working-time";
-import type { CalendarHistory, OpenSpan, Pause, WorkingCalendar, WorkingWeek } from "@/lib/domain/time/working-week";
+import type { CalendarHistory, ExtraOpening, Held, OpenSpan, Pause, Promised, WorkingCalendar, WorkingWeek } from "@/lib/domain/time/working-week";
 
 const MINUTE = 60_000;
 
@@ -39,31 +40,36 @@ const pauses = (start: number): fc.Arbitrary<Pause[]> =>
     })),
     { maxLength: 3 },
   );
-const scene = fc.tuple(moment, week, fc.array(fc.integer({ min: -3, max: 5 }), { maxLength: 2 }), fc.integer({ min: 0, max: 7200 })).map(
-  ([{ zone, start }, hours, closed, length]) => {
-    const closures = closed.map((days) => localDate(start + days * 1440 * MINUTE, zone));
-    const calendar: WorkingCalendar = { zone, week: hours, closures };
+const scene = fc.tuple(
+  moment, week, fc.array(fc.integer({ min: -3, max: 5 }), { maxLength: 2 }), fc.integer({ min: 0, max: 7200 }),
+  fc.array(fc.tuple(fc.integer({ min: -2, max: 5 }), fc.array(span, { minLength: 1, maxLength: 2 })), { maxLength: 3 }),
+).map(
+  ([{ zone, start }, hours, closed, length, opened]) => {
+    const dayAt = (days: number) => localDate(start + days * 1440 * MINUTE, zone);
+    const openings: readonly ExtraOpening[] = opened.map(([days, spans]) => ({ day: dayAt(days), spans }));
+    const calendar: WorkingCalendar = { zone, week: hours, closures: closed.map(dayAt), openings };
     return { calendar, start, end: start + length * MINUTE };
   },
 );
 
 /**
- * The written rule said again without intervals: for each minute, is what the wall clock shows
- * within a span that opened today, or yesterday and runs past midnight?
+ * The written rule said again without intervals: for each minute, is what the wall clock shows within a span
+ * that opened today, or yesterday and runs past midnight? A closure takes the week's spans of its date away,
+ * and extra openings of the date come on top.
  */
-function isWorkingMinute({ zone, week: hours, closures }: WorkingCalendar, instant: number): boolean {
+function isWorkingMinute({ zone, week: hours, closures, openings }: WorkingCalendar, instant: number): boolean {
   const { hour, minute, weekday, year, month, day } = localOf(instant, zone);
   const now = hour * 60 + minute;
-  const spansOf = (weekdayThen: number) => Object.entries(hours).find(([key]) => key === String(weekdayThen))?.[1] ?? [];
   const minutes = (time: string) => Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
-  const isoOf = (days: number) => new Date(Date.UTC(year, month - 1, day + days)).toISOString().slice(0, 10);
-  const today = closures.includes(isoOf(0))
-    ? []
-    : spansOf(weekday).filter(([from, to]) => now >= minutes(from) && (minutes(to) <= minutes(from) || now < minutes(to)));
-  const yesterday = closures.includes(isoOf(-1))
-    ? []
-    : spansOf(weekday === 1 ? 7 : weekday - 1).filter(([from, to]) => minutes(to) <= minutes(from) && now < minutes(to));
-  return today.length + yesterday.length > 0;
+  const spansOn = (days: number): readonly OpenSpan[] => {
+    const iso = new Date(Date.UTC(year, month - 1, day + days)).toISOString().slice(0, 10);
+    const weekdayThen = ((weekday - 1 + days + 7) % 7) + 1;
+    const weekly = closures.includes(iso) ? [] : (Object.entries(hours).find(([key]) => key === String(weekdayThen))?.[1] ?? []);
+    return [...weekly, ...openings.flatMap((opening) => (opening.day === iso ? opening.spans : []))];
+  };
+  const pastMidnight = ([from, to]: OpenSpan) => minutes(to) <= minutes(from);
+  return spansOn(0).some((each) => now >= minutes(each[0]) && (pastMidnight(each) || now < minutes(each[1])))
+    || spansOn(-1).some((each) => pastMidnight(each) && now < minutes(each[1]));
 }
 
 it("counts what a minute-by-minute reading of the wall clock counts", () => {
@@ -109,20 +115,43 @@ it("opens at the first minute that works", () => {
   );
 });
 
-it("answer time is never negative, never shrinks, and due is when the promise is spent", () => {
-  const clockScene = scene.chain((made) =>
-    fc.tuple(fc.constant(made), pauses(made.start), week, fc.integer({ min: -2000, max: 4000 }), fc.integer({ min: 1, max: 2400 })),
-  );
+/** Hours, zone, closures and openings that change while something waits, some taken out again. */
+const changing = scene.chain(({ calendar, start, end }) => fc.record({
+  start: fc.constant(start), end: fc.constant(end),
+  later: week, laterZone: fc.constantFrom(calendar.zone, ...moments.map(([zone]) => zone)),
+  change: fc.integer({ min: -2000, max: 4000 }).map((minutes) => start + minutes * MINUTE),
+  promised: fc.record({ "photo-set": fc.integer({ min: 1, max: 2400 }), question: fc.integer({ min: 1, max: 2400 }), symptom: fc.integer({ min: 1, max: 2400 }) }),
+  kind: fc.constantFrom<Promised>("photo-set", "question", "symptom"),
+  waits: pauses(start),
+  held: fc.array(fc.tuple(fc.integer({ min: -3000, max: 4000 }), fc.option(fc.integer({ min: 0, max: 3000 }), { nil: null })), { minLength: 5, maxLength: 5 }),
+}).map(({ held, promised, change, later, laterZone, ...made }) => {
+  const at = (index: number) => {
+    const [from, length] = held[index] ?? [0, null];
+    return { from: start + from * MINUTE, until: length === null ? null : start + (from + length) * MINUTE };
+  };
+  const closures: readonly Held<{ readonly day: string }>[] = calendar.closures.map((day, index) => ({ day, ...at(index) }));
+  const openings: readonly Held<ExtraOpening>[] = calendar.openings.map((opening, index) => ({ ...opening, ...at(2 + index) }));
+  const inMs = (minutes: number) => minutes * MINUTE;
+  const promiseMs = { "photo-set": inMs(promised["photo-set"]), question: inMs(promised.question), symptom: inMs(promised.symptom) };
+  const doubled = { "photo-set": 2 * promiseMs["photo-set"], question: 2 * promiseMs.question, symptom: 2 * promiseMs.symptom };
+  const history: CalendarHistory = {
+    zone: laterZone, closures, openings,
+    versions: [
+      { effectiveFrom: start - 90 * 1440 * MINUTE, zone: calendar.zone, week: calendar.week, promiseMs },
+      { effectiveFrom: change, zone: laterZone, week: later, promiseMs: doubled },
+    ],
+  };
+  const holds = (instant: number) => ({ from, until }: Held<unknown>) => from <= instant && (until === null || instant < until);
+  const calendarAt = (instant: number): WorkingCalendar => ({
+    ...(instant >= change ? { zone: laterZone, week: later } : { zone: calendar.zone, week: calendar.week }),
+    closures: closures.filter(holds(instant)).map(({ day }) => day), openings: openings.filter(holds(instant)),
+  });
+  return { ...made, history, calendarAt, promiseMs: (kind: Promised) => (start >= change ? doubled : promiseMs)[kind] };
+}));
+
+it("answer time is never negative, never shrinks, and due is when the promise of its kind is spent", () => {
   fc.assert(
-    fc.property(clockScene, ([{ calendar, start, end }, waits, later, change, promise]) => {
-      const history: CalendarHistory = {
-        zone: calendar.zone,
-        closures: calendar.closures,
-        versions: [
-          { effectiveFrom: start - 90 * 1440 * MINUTE, week: calendar.week, promiseMs: promise * MINUTE },
-          { effectiveFrom: start + change * MINUTE, week: later, promiseMs: promise * MINUTE },
-        ],
-      };
+    fc.property(changing, ({ history, calendarAt, promiseMs, kind, start, end, waits }) => {
       const answered = answerTimeMs(history, start, end, waits);
       expect(answered).toBeGreaterThanOrEqual(0);
       expect(answered).toBeLessThanOrEqual(workingMsBetween(history, start, end));
@@ -130,18 +159,29 @@ it("answer time is never negative, never shrinks, and due is when the promise is
       expect(answerTimeMs(history, start, end + 600 * MINUTE, waits)).toBeGreaterThanOrEqual(answered);
       let minutes = 0;
       for (let instant = start; instant < end; instant += MINUTE) {
-        const inForce = instant >= start + change * MINUTE ? later : calendar.week;
         const waiting = waits.some(({ from, until }) => instant >= from && instant < (until ?? Infinity));
-        if (!waiting && isWorkingMinute({ ...calendar, week: inForce }, instant)) minutes += 1;
+        if (!waiting && isWorkingMinute(calendarAt(instant), instant)) minutes += 1;
       }
       expect(answered).toBe(minutes * MINUTE);
-      const due = dueAt(history, start, waits);
+      const due = dueAt(history, kind, start, waits);
       if (due !== null) {
-        expect(answerTimeMs(history, start, due, waits)).toBe(promise * MINUTE);
-        expect(answerTimeMs(history, start, due - 1, waits)).toBe(promise * MINUTE - 1);
+        expect(answerTimeMs(history, start, due, waits)).toBe(promiseMs(kind));
+        expect(answerTimeMs(history, start, due - 1, waits)).toBe(promiseMs(kind) - 1);
       }
     }),
-    { numRuns: 100 },
+    { numRuns: 150 },
+  );
+});
+
+it("a table of the clock says what the clock says, inside its stretch and outside", () => {
+  fc.assert(
+    fc.property(changing, fc.integer({ min: -6000, max: 6000 }), fc.integer({ min: -200, max: 20_000 }), ({ history, kind, start, end }, shift, length) => {
+      const from = start + shift * MINUTE;
+      const table = clockTable(history, from, from + length * MINUTE);
+      expect(table.answerTimeMs(start, end)).toBe(answerTimeMs(history, start, end));
+      expect(table.dueAt(kind, start)).toBe(dueAt(history, kind, start));
+    }),
+    { numRuns: 300 },
   );
 });
 

@@ -1,4 +1,5 @@
 import type { ChecklistRow } from "@/lib/domain/answering/checklist";
+import { holdsStop } from "@/lib/domain/answering/publication";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { SetupSides } from "@/lib/domain/setup/setup-sides";
 import { isOppositeCheck, type SideCheck } from "@/lib/domain/setup/side-check";
@@ -8,8 +9,14 @@ import { typedSides } from "@/lib/domain/words/typed-sides";
 /** The item by which the therapist says which side is down. */
 export const SIDE_DOWN = "side-down";
 
-/** `cue`: the words the family will read for a fault, sides filled in. */
-export type GivenVerdict = { readonly itemKey: string; readonly verdict: Verdict; readonly cue: string | null };
+export type GivenVerdict = {
+  readonly itemKey: string;
+  readonly verdict: Verdict;
+  /** The words the family will read for a fault, sides filled in. */
+  readonly cue: string | null;
+  /** The library's cue among them; null for own words alone. */
+  readonly cueId: string | null;
+};
 
 /** The reason given for going against the set-up's words or the computed check, in the therapist's words. */
 export type Confirmation = { readonly sideReason: string; readonly wordsConfirmed: boolean };
@@ -31,6 +38,15 @@ export function checkVerdicts(rows: readonly ChecklistRow[], given: readonly Giv
   const required = missing.find((item) => item.requiredForGo);
   if (required) return refuse("verdicts-missing", { field: `verdict.${required.key}` });
   return ok(null);
+}
+
+export const NEXT_STEPS = ["new-photo", "keep-going", "open-next-phase", "book-assessment"] as const;
+export type NextStep = (typeof NEXT_STEPS)[number];
+
+/** An answer that stops the exercise never says, in the same breath, to go on with it or further. */
+export function checkNextStep(rows: readonly ChecklistRow[], given: readonly GivenVerdict[], nextStep: NextStep): Result<null> {
+  const goesOn = nextStep === "keep-going" || nextStep === "open-next-phase";
+  return goesOn && holdsStop(rows.map((row) => row.item), given) ? refuse("stop-next-step", { field: "nextStep" }) : ok(null);
 }
 
 /** Words a person typed, by the field they stand in. */

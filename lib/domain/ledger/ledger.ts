@@ -1,5 +1,5 @@
 import type { JudgedItemWithCue, SidesInForce } from "@/lib/domain/ledger/judged";
-import { bySequence, groupByItem, isJudgement, standing, type Judgement } from "@/lib/domain/ledger/standing";
+import { bySequence, fixRun, groupByItem, isJudgement, photosAtFix, standing, type Judgement } from "@/lib/domain/ledger/standing";
 import type { ResolvedItem } from "@/lib/domain/setup/resolve";
 import type { ItemState, Verdict } from "@/lib/domain/setup/vocabulary";
 
@@ -19,6 +19,10 @@ export type LedgerRow = {
   /** Every verdict, oldest first. */
   readonly entries: readonly LedgerEntry[];
   readonly state: ItemState;
+  /** When the verdict was given that brought the item into its state; null when it is not seen yet. */
+  readonly stateSince: number | null;
+  /** How many photo sets in a row, the newest included, needed it changed. */
+  readonly photosAtFix: number;
   /** The newest verdict that counts; null when there is none. */
   readonly standsAt: Verdict | null;
   /** While the item stands at fix: the newest cue given for this fault, for the present sides. */
@@ -43,6 +47,8 @@ export function ledger(
 function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: SidesInForce | null): LedgerRow {
   const { counting, newest } = standing(judged, item, sides);
   const counts = new Set(counting);
+  const judgements = counting.filter(isJudgement);
+  const states = itemStates(judgements.map((each) => each.verdict));
   return {
     itemKey: item.key,
     isStop: item.isStop,
@@ -54,7 +60,9 @@ function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: Side
       counts: counts.has(each),
       cue: each.cue,
     })),
-    state: itemState(counting.filter(isJudgement).map((each) => each.verdict)),
+    state: states.at(-1) ?? "not-seen-yet",
+    stateSince: judgements[states.findLastIndex((each) => each !== states.at(-1)) + 1]?.judgedAt ?? null,
+    photosAtFix: photosAtFix(counting),
     standsAt: newest?.verdict ?? null,
     newestCue: newestCue(counting, item.sideDependent ? sides : null),
   };
@@ -64,16 +72,19 @@ function row(item: LedgerItem, judged: readonly JudgedItemWithCue[], sides: Side
  * Two `in-place` in a row settle an item; a fix after that makes it slipped, until two in a row
  * settle it again. Pass the judgements that count, oldest first.
  */
-export function itemState(judgements: readonly Judgement[]): ItemState {
+export const itemState = (judgements: readonly Judgement[]): ItemState => itemStates(judgements).at(-1) ?? "not-seen-yet";
+
+/** The state after each of the judgements. */
+export function itemStates(judgements: readonly Judgement[]): readonly ItemState[] {
   let state: ItemState = "not-seen-yet";
   let inARow = 0;
-  for (const verdict of judgements) {
+  return judgements.map((verdict) => {
     inARow = verdict === "in-place" ? inARow + 1 : 0;
     if (inARow >= 2) state = "settled";
     else if (verdict === "fix" && state === "settled") state = "slipped";
     else if (state === "not-seen-yet") state = "working-on";
-  }
-  return state;
+    return state;
+  });
 }
 
 /**
@@ -81,8 +92,7 @@ export function itemState(judgements: readonly Judgement[]): ItemState {
  * other sides: an open stop outlives a change of sides, but its words may name the wrong one.
  */
 function newestCue(counting: readonly JudgedItemWithCue[], sides: SidesInForce | null): LedgerRow["newestCue"] {
-  const run = counting.slice(counting.findLastIndex((each) => each.verdict !== "fix") + 1);
-  const given = run.flatMap((each) =>
+  const given = fixRun(counting).flatMap((each) =>
     each.cue !== null && (sides === null || each.sidesKey === sides.key) ? [{ text: each.cue, at: each.judgedAt }] : [],
   );
   return given.at(-1) ?? null;

@@ -73,3 +73,10 @@ export type Judgement = Extract<Verdict, "in-place" | "fix">;
 /** True for `in-place` and `fix`: somebody saw the item and judged it. */
 export const isJudgement = <J extends JudgedItem>(judged: J): judged is J & { readonly verdict: Judgement } =>
   judged.verdict === "in-place" || judged.verdict === "fix";
+
+/** The run of fixes that an item's counting verdicts end in, oldest first; empty when it does not stand at fix. */
+export const fixRun = <J extends JudgedItem>(counting: readonly J[]): readonly J[] =>
+  counting.slice(counting.findLastIndex((each) => each.verdict !== "fix") + 1);
+
+/** How many photo sets in a row needed an item changed. What was seen live keeps a run going and is no photo. */
+export const photosAtFix = (counting: readonly JudgedItem[]): number => fixRun(counting).filter((each) => each.source === "answer").length;

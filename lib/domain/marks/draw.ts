@@ -1,70 +1,49 @@
-import type { PhotoPoint } from "@/lib/domain/marks/geometry";
+import { inPixels, readingOf } from "@/lib/domain/marks/angle";
+import { drawAngle, drawLine } from "@/lib/domain/marks/draw-angle";
 import type { Arrow, Mark, Note, Ring } from "@/lib/domain/marks/marks";
+import { fine, penFor, spell, stroked, written, type Layer, type MarkShape, type Pen, type Pixel } from "@/lib/domain/marks/pen";
 import { wrapNote } from "@/lib/domain/marks/wrap-note";
 
-/** A halo lies under the ink so that a mark reads on skin, cloth and floor alike. */
-type Layer = "halo" | "ink";
-
-/** One drawing primitive, in pixels of the drawn picture, painted in the order given. */
-export type MarkShape =
-  | { readonly kind: "path"; readonly markId: string; readonly layer: Layer; readonly d: string; readonly strokeWidth: number }
-  | {
-      readonly kind: "circle";
-      readonly markId: string;
-      readonly layer: Layer;
-      readonly cx: number;
-      readonly cy: number;
-      readonly r: number;
-    }
-  | {
-      readonly kind: "text";
-      readonly markId: string;
-      readonly layer: Layer;
-      readonly x: number;
-      readonly y: number;
-      readonly text: string;
-      readonly fontSize: number;
-      /** The halo's outline; nought for the ink, which is filled. */
-      readonly strokeWidth: number;
-    };
-
-type Pen = { readonly width: number; readonly height: number; readonly ink: number; readonly halo: number };
-type Pixel = { readonly x: number; readonly y: number };
+/** What is written beside a measured mark; `{degrees}` is filled, a line break starts a line. */
+export type MarkLabels = { readonly angle: string; readonly level: string };
 
 /**
  * The one drawing of marks: on screen, in print and in the flattened picture. `width` and `height`
- * are the pixels drawn on, above zero. A path is stroked, round-ended and unfilled; a circle is
- * filled; a text's ink is filled and its halo stroked, in a sans-serif face.
+ * are the pixels drawn on, above zero, in the photo's own proportions. `levelDegrees` as in
+ * `readingOf`. A path is stroked, round-ended and unfilled; a circle is filled; a text's ink is
+ * filled and its halo stroked, in `MARK_FACE`.
  */
-export function drawMarks(marks: readonly Mark[], width: number, height: number): readonly MarkShape[] {
-  // A hundred-and-sixtieth of the shorter side is seen at arm's length on a phone: from trying.
-  const ink = Math.max(2, Math.min(width, height) / 160);
-  const pen = { width, height, ink, halo: ink * 2.2 };
-  return marks.flatMap((mark) => drawMark(mark, pen));
+export function drawMarks(
+  marks: readonly Mark[],
+  width: number,
+  height: number,
+  labels: MarkLabels,
+  levelDegrees: number | null = null,
+): readonly MarkShape[] {
+  const pen = penFor(width, height);
+  return marks.flatMap((mark) => {
+    const reading = readingOf(mark, pen, levelDegrees);
+    switch (mark.kind) {
+      case "arrow":
+        return stroked(mark.id, arrowPath(mark, pen), pen);
+      case "ring":
+        return stroked(mark.id, ringPath(mark, pen), pen);
+      case "line":
+        return drawLine(mark, pen, reading === null || levelDegrees === null ? null : { label: labelOf(labels.level, reading), levelDegrees });
+      case "angle":
+        return drawAngle(mark, pen, reading === null ? null : labelOf(labels.angle, reading));
+      case "note":
+        return drawNote(mark, pen);
+    }
+  });
 }
 
-function drawMark(mark: Mark, pen: Pen): readonly MarkShape[] {
-  switch (mark.kind) {
-    case "arrow":
-      return stroked(mark.id, arrowPath(mark, pen), pen);
-    case "ring":
-      return stroked(mark.id, ringPath(mark, pen), pen);
-    case "note":
-      return drawNote(mark, pen);
-  }
-}
-
-const stroked = (markId: string, d: string, pen: Pen): readonly MarkShape[] => [
-  { kind: "path", markId, layer: "halo", d, strokeWidth: pen.halo },
-  { kind: "path", markId, layer: "ink", d, strokeWidth: pen.ink },
-];
-
-const pixel = (point: PhotoPoint, pen: Pen): Pixel => ({ x: point.x * pen.width, y: point.y * pen.height });
+export const labelOf = (label: string, degrees: number): string => label.replace("{degrees}", String(degrees));
 
 /** Shaft and an open head; an arrow of no length still shows a head, pointing up. */
 function arrowPath(arrow: Arrow, pen: Pen): string {
-  const from = pixel(arrow.from, pen);
-  const to = pixel(arrow.to, pen);
+  const from = inPixels(arrow.from, pen);
+  const to = inPixels(arrow.to, pen);
   const length = Math.hypot(to.x - from.x, to.y - from.y);
   const back = length === 0 ? { x: 0, y: 1 } : { x: (from.x - to.x) / length, y: (from.y - to.y) / length };
   const head = pen.ink * 5;
@@ -80,7 +59,7 @@ const SIN = Math.sin(Math.PI / 6);
 
 /** Two half arcs; never so small that the strokes close over it. */
 function ringPath(ring: Ring, pen: Pen): string {
-  const { x, y } = pixel(ring.center, pen);
+  const { x, y } = inPixels(ring.center, pen);
   const rx = Math.max(pen.halo, ring.radiusX * pen.width);
   const ry = Math.max(pen.halo, ring.radiusY * pen.height);
   const arc = `A${fine(rx)} ${fine(ry)} 0 1 0 `;
@@ -89,29 +68,8 @@ function ringPath(ring: Ring, pen: Pen): string {
 
 /** A dot at the place and the words beside it, moved inside the picture where they would leave it. */
 function drawNote(note: Note, pen: Pen): readonly MarkShape[] {
-  const { x: cx, y: cy } = pixel(note.at, pen);
+  const { x: cx, y: cy } = inPixels(note.at, pen);
   const dot = (layer: Layer, r: number): MarkShape => ({ kind: "circle", markId: note.id, layer, cx: fine(cx), cy: fine(cy), r });
-  const fontSize = pen.ink * 5;
-  const block = wrapNote(note.text, { x: cx, y: cy }, { ...pen, fontSize, gap: pen.ink * 4 });
-  const words = (layer: Layer, strokeWidth: number): readonly MarkShape[] =>
-    block.lines.map((text, index) => ({
-      kind: "text",
-      markId: note.id,
-      layer,
-      x: fine(block.left),
-      y: fine(block.firstBaseline + index * block.lineHeight),
-      text,
-      fontSize: block.fontSize,
-      strokeWidth,
-    }));
-  return [
-    dot("halo", pen.ink * 2.6),
-    dot("ink", pen.ink * 2),
-    ...words("halo", block.fontSize / 4),
-    ...words("ink", 0),
-  ];
+  const block = wrapNote(note.text, { x: cx, y: cy }, { ...pen, fontSize: pen.ink * 5, gap: pen.ink * 4 });
+  return [dot("halo", pen.ink * 2.6), dot("ink", pen.ink * 2), ...written(note.id, block)];
 }
-
-/** A hundredth of a pixel is finer than anything shown. */
-const fine = (value: number): number => Math.round(value * 100) / 100;
-const spell = ({ x, y }: Pixel): string => `${fine(x)} ${fine(y)}`;

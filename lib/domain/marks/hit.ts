@@ -25,7 +25,10 @@ function distanceTo(
 ): number {
   switch (mark.kind) {
     case "arrow":
+    case "line":
       return toSegment(point, pixel(mark.from), pixel(mark.to));
+    case "angle":
+      return Math.min(toSegment(point, pixel(mark.vertex), pixel(mark.from)), toSegment(point, pixel(mark.vertex), pixel(mark.to)));
     case "ring":
       return toRing(point, pixel(mark.center), mark.radiusX * shown.width, mark.radiusY * shown.height);
     case "note":

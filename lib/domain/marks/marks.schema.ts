@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { photoPoint } from "@/lib/domain/marks/geometry";
 import { MARKS_BYTES_LIMIT, MARKS_LIMIT, NOTE_LIMIT, type Mark } from "@/lib/domain/marks/marks";
+import { UNWRITABLE } from "@/lib/domain/marks/new-mark";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 
 const fraction = z.number().min(0).max(1);
@@ -10,38 +11,30 @@ const common = {
   itemKey: z.string().regex(/^[a-z0-9-]{1,64}$/).nullable(),
 };
 
-/**
- * Characters a note may not hold: control characters (XML refuses them, so the flattened picture
- * would fail), halves of a surrogate pair, and the invisible ones that turn the reading direction,
- * which could make "left" and "right" read in another order than they were typed.
- */
-const UNWRITABLE = /[\p{Cc}\p{Cs}\u061C\u200E\u200F\u202A-\u202E\u2066-\u2069\uFFFE\uFFFF]/u;
 const noteText = z
   .string()
   .min(1)
   .max(NOTE_LIMIT)
-  .refine((text) => text.trim() !== "" && !UNWRITABLE.test(text.replaceAll(/[\n\t]/g, " ")));
+  .refine((text) => text.trim() !== "" && text.search(UNWRITABLE) === -1);
 
-const mark = z.discriminatedUnion("kind", [
-  z.strictObject({ kind: z.literal("arrow"), ...common, from: point, to: point }),
-  z.strictObject({
-    kind: z.literal("ring"),
-    ...common,
-    center: point,
-    radiusX: fraction.positive(),
-    radiusY: fraction.positive(),
-  }),
-  z.strictObject({ kind: z.literal("note"), ...common, at: point, text: noteText }),
-]);
+const arrow = z.strictObject({ kind: z.literal("arrow"), ...common, from: point, to: point });
+const ring = z.strictObject({ kind: z.literal("ring"), ...common, center: point, radiusX: fraction.positive(), radiusY: fraction.positive() });
+const line = z.strictObject({ kind: z.literal("line"), ...common, from: point, to: point });
+const angle = z.strictObject({ kind: z.literal("angle"), ...common, from: point, vertex: point, to: point });
+const note = z.strictObject({ kind: z.literal("note"), ...common, at: point, text: noteText });
 
-/** The stored form, version 1. A later version brings its own step from this one. */
-export const MarksForm = z.strictObject({
-  version: z.literal(1),
-  marks: z
-    .array(mark)
-    .max(MARKS_LIMIT)
-    .refine((marks) => new Set(marks.map((each) => each.id)).size === marks.length),
-});
+const upToLimit = <Each extends z.ZodType<Mark>>(each: Each) =>
+  z.array(each).max(MARKS_LIMIT).refine((marks) => new Set(marks.map(({ id }) => id)).size === marks.length);
+
+/** The first stored form knew no line and no angle; an object of it that holds one was never ours. */
+const First = z.strictObject({ version: z.literal(1), marks: upToLimit(z.discriminatedUnion("kind", [arrow, ring, note])) });
+const Second = z.strictObject({ version: z.literal(2), marks: upToLimit(z.discriminatedUnion("kind", [arrow, ring, line, angle, note])) });
+
+/** From version 1 to 2: every mark of version 1 means the same in version 2. */
+const toSecond = ({ marks }: z.output<typeof First>): z.output<typeof Second> => ({ version: 2, marks });
+
+/** The stored form, version 2, and the step from the version before. A later one brings its own step from this one. */
+export const MarksForm = z.union([Second, First.transform(toSecond)]);
 
 /**
  * Marks from their JSON, from the browser or from the database alike. Refused as a whole, with
@@ -61,4 +54,4 @@ export function parseMarks(json: string): Result<readonly Mark[]> {
   return parsed.success ? ok(parsed.data.marks) : refused;
 }
 
-export const serialiseMarks = (marks: readonly Mark[]): string => JSON.stringify({ version: 1, marks });
+export const serialiseMarks = (marks: readonly Mark[]): string => JSON.stringify({ version: 2, marks });

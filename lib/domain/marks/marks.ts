@@ -16,9 +16,14 @@ export type Ring = Common & {
   readonly radiusX: number;
   readonly radiusY: number;
 };
+export type Line = Common & { readonly kind: "line"; readonly from: PhotoPoint; readonly to: PhotoPoint };
+/** Measured at `vertex`, between the arms that end at `from` and `to`. */
+export type Angle = Common & { readonly kind: "angle"; readonly from: PhotoPoint; readonly vertex: PhotoPoint; readonly to: PhotoPoint };
 export type Note = Common & { readonly kind: "note"; readonly at: PhotoPoint; readonly text: string };
 
-export type Mark = Arrow | Ring | Note;
+export type Mark = Arrow | Ring | Line | Angle | Note;
+export type MarkKind = Mark["kind"];
+export const MARK_KINDS = ["arrow", "ring", "line", "angle", "note"] as const satisfies readonly MarkKind[];
 
 /**
  * The mark moved by fractions of the photo, its shape kept: a move that would take it over the edge
@@ -31,7 +36,10 @@ export function moveMark(mark: Mark, dx: number, dy: number): Mark {
   const moved = (point: PhotoPoint) => photoPoint(point.x + byX, point.y + byY);
   switch (mark.kind) {
     case "arrow":
+    case "line":
       return { ...mark, from: moved(mark.from), to: moved(mark.to) };
+    case "angle":
+      return { ...mark, from: moved(mark.from), vertex: moved(mark.vertex), to: moved(mark.to) };
     case "ring":
       return { ...mark, center: moved(mark.center) };
     case "note":
@@ -39,26 +47,14 @@ export function moveMark(mark: Mark, dx: number, dy: number): Mark {
   }
 }
 
-/** One end of an arrow moved, the other left where it is: turning and stretching by keyboard. */
-export const moveArrowEnd = (arrow: Arrow, end: "from" | "to", dx: number, dy: number): Arrow => ({
-  ...arrow,
-  [end]: photoPoint(arrow[end].x + dx, arrow[end].y + dy),
-});
-
-/** A ring made wider or taller by fractions of the photo; never so small that it cannot be seen. */
-export const resizeRing = (ring: Ring, dx: number, dy: number): Ring => ({
-  ...ring,
-  radiusX: withinRadius(ring.radiusX + dx),
-  radiusY: withinRadius(ring.radiusY + dy),
-});
-
-const withinRadius = (radius: number): number => Math.min(1, Math.max(0.01, radius));
-
-/** The points a mark hangs on: what a finger takes hold of, and what stays inside the photo. */
+/** The points a mark hangs on, which stay inside the photo. */
 export function anchors(mark: Mark): readonly PhotoPoint[] {
   switch (mark.kind) {
     case "arrow":
+    case "line":
       return [mark.from, mark.to];
+    case "angle":
+      return [mark.from, mark.vertex, mark.to];
     case "ring":
       return [mark.center];
     case "note":

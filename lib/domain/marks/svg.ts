@@ -1,20 +1,31 @@
-import { drawMarks, type MarkShape } from "@/lib/domain/marks/draw";
+import { drawMarks, type MarkLabels } from "@/lib/domain/marks/draw";
 import type { Mark } from "@/lib/domain/marks/marks";
+import { MARK_FACE, MARK_WEIGHT, type MarkShape } from "@/lib/domain/marks/pen";
 
 /** Hex colours, such as "#ffffff". */
 export type MarkColours = { readonly ink: string; readonly halo: string };
+
+/** The tokens `--mark` and `--halo`, which a picture file cannot look up. */
+export const MARK_COLOURS: MarkColours = { ink: "#2b1745", halo: "#ffffff" };
 
 /**
  * The same drawing as on screen, as an SVG document to lay over the upright photo of that size.
  * Throws on colours that are not hex and sizes that are not positive: those come from us. Marks
  * come parsed; of them only numbers and note text reach the document, the text escaped.
  */
-export function marksToSvg(marks: readonly Mark[], width: number, height: number, colours: MarkColours): string {
+export function marksToSvg(
+  marks: readonly Mark[],
+  width: number,
+  height: number,
+  colours: MarkColours,
+  labels: MarkLabels,
+  levelDegrees: number | null = null,
+): string {
   if (![colours.ink, colours.halo].every((colour) => /^#[0-9a-f]{6}$/i.test(colour))) {
     throw new RangeError("mark colours are six-digit hex");
   }
   if (!(width > 0 && height > 0 && Number.isFinite(width * height))) throw new RangeError("a picture has a size");
-  const shapes = drawMarks(marks, width, height).map((shape) => element(shape, colours[shape.layer]));
+  const shapes = drawMarks(marks, width, height, labels, levelDegrees).map((shape) => element(shape, colours[shape.layer]));
   return (
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}">` +
     `${shapes.join("")}</svg>`
@@ -32,7 +43,7 @@ function element(shape: MarkShape, colour: string): string {
       return `<circle cx="${shape.cx}" cy="${shape.cy}" r="${shape.r}" fill="${colour}"/>`;
     case "text":
       return (
-        `<text x="${shape.x}" y="${shape.y}" font-family="sans-serif" font-weight="600" ` +
+        `<text x="${shape.x}" y="${shape.y}" font-family="${MARK_FACE}" font-weight="${MARK_WEIGHT}" ` +
         `font-size="${shape.fontSize}" fill="${colour}" stroke="${shape.strokeWidth > 0 ? colour : "none"}" ` +
         `stroke-width="${shape.strokeWidth}" stroke-linejoin="round">${escapeXml(shape.text)}</text>`
       );

@@ -1,11 +1,20 @@
+import type { Reach } from "@/lib/domain/policy/care";
+
 /** Who a person is to a practice, a family or a child. Unknown roles may do nothing. */
 export const ROLES = ["lead", "therapist", "guardian", "young-person"] as const;
 export type Role = (typeof ROLES)[number];
 
-export const SCOPES = ["practice", "family", "child"] as const;
+export const SCOPES = ["self", "practice", "family", "child"] as const;
 export type Scope = (typeof SCOPES)[number];
 
-type Rule = { readonly scope: Scope; readonly roles: readonly Role[] };
+type Rule = {
+  readonly scope: Scope;
+  readonly roles: readonly Role[];
+  /** Of a carer: only one whose care link lets them decide for the child. */
+  readonly decides?: true;
+  /** Only for who has shown their second step within the last ten minutes. */
+  readonly freshProof?: true;
+};
 
 const STAFF = ["lead", "therapist"] as const;
 const CARERS = ["guardian", "young-person"] as const;
@@ -13,35 +22,63 @@ const EVERYONE = [...STAFF, ...CARERS] as const;
 
 /**
  * The one table of permissions: an ability, the scope its grant is made for, and who has it.
- * Staff reach a family or child of their own practice; carers reach what their care links name.
+ * Staff reach a family or child of their own practice; carers reach what their care links name;
+ * everybody reaches themself. What a carer's link lets them do on a day is `careReach`.
  */
 export const POLICY = {
+  // oneself
+  "notices.choose": { scope: "self", roles: EVERYONE },
+  "language.choose": { scope: "self", roles: CARERS },
+  "sign-in.read": { scope: "self", roles: STAFF },
+  "sign-in.prove": { scope: "self", roles: STAFF },
+  "sign-in.change": { scope: "self", roles: STAFF, freshProof: true },
+  "sign-ins.read": { scope: "self", roles: EVERYONE },
+  "sign-ins.end": { scope: "self", roles: EVERYONE },
+  "kept.read": { scope: "self", roles: CARERS },
   // practice
   "practice.read": { scope: "practice", roles: STAFF },
-  "practice.settings": { scope: "practice", roles: ["lead"] },
-  "staff.manage": { scope: "practice", roles: ["lead"] },
+  "practice.settings": { scope: "practice", roles: ["lead"], freshProof: true },
+  "staff.manage": { scope: "practice", roles: ["lead"], freshProof: true },
   "queue.read": { scope: "practice", roles: STAFF },
   "times.read": { scope: "practice", roles: STAFF },
+  "teaching.read": { scope: "practice", roles: STAFF },
+  "caseload.read": { scope: "practice", roles: STAFF },
   "families.read": { scope: "practice", roles: STAFF },
   "families.add": { scope: "practice", roles: STAFF },
+  "cues.read": { scope: "practice", roles: STAFF },
+  "cues.write": { scope: "practice", roles: STAFF },
+  "exercise.read": { scope: "practice", roles: STAFF },
+  "exercise.write": { scope: "practice", roles: STAFF },
+  "sessions.read": { scope: "practice", roles: STAFF },
+  "sessions.write": { scope: "practice", roles: STAFF },
   // family
   "family.read": { scope: "family", roles: EVERYONE },
-  "family.invite": { scope: "family", roles: STAFF },
+  "family.invite": { scope: "family", roles: STAFF, freshProof: true },
   "child.add": { scope: "family", roles: STAFF },
   // child, the family's side
   "child.read": { scope: "child", roles: EVERYONE },
-  "consent.give": { scope: "child", roles: CARERS },
+  "consent.give": { scope: "child", roles: CARERS, decides: true },
+  "care.agree": { scope: "child", roles: ["young-person"], decides: true },
+  "writes-with.set": { scope: "child", roles: EVERYONE },
   "photo-set.send": { scope: "child", roles: CARERS },
   "symptom.report": { scope: "child", roles: CARERS },
   "read-back.answer": { scope: "child", roles: CARERS },
   "practice-day.mark": { scope: "child", roles: CARERS },
+  "question.ask": { scope: "child", roles: CARERS },
+  "session.join": { scope: "child", roles: CARERS },
   // child, the desk's side
   "photo.view": { scope: "child", roles: EVERYONE },
+  "side-card.print": { scope: "child", roles: EVERYONE },
+  "side-card.renew": { scope: "child", roles: STAFF },
+  "mirror.settle": { scope: "child", roles: STAFF },
+  "progress.read": { scope: "child", roles: STAFF },
   "curve-record.write": { scope: "child", roles: STAFF },
   "setup.confirm": { scope: "child", roles: STAFF },
   "phase.open": { scope: "child", roles: STAFF },
   "answer.write": { scope: "child", roles: STAFF },
+  "question.reply": { scope: "child", roles: STAFF },
   "stop.place": { scope: "child", roles: STAFF },
+  "stop.remind": { scope: "child", roles: STAFF },
   "seen-live.record": { scope: "child", roles: STAFF },
   "symptom.clear": { scope: "child", roles: STAFF },
 } as const satisfies Record<string, Rule>;
@@ -53,6 +90,17 @@ export type AbilityIn<S extends Scope> = {
 
 /** False for anything the table does not name. */
 export function may(role: string, ability: string): boolean {
-  const rule: Rule | undefined = Object.hasOwn(POLICY, ability) ? POLICY[ability as Ability] : undefined;
-  return rule !== undefined && (rule.roles as readonly string[]).includes(role);
+  return ruleOf(ability)?.roles.includes(role as Role) ?? false; // an unknown role is in no rule
 }
+
+/** Whether a carer's reach of a child is enough for an ability that their role has. */
+export const isEnough = (reach: Reach, ability: Ability): boolean => reach === "decide" || (reach === "practise" && !ruleOf(ability)?.decides);
+
+/** OWASP ASVS 5.0, 7.5.3: whoever changes who may see what proves anew that it is them. Ten minutes are ours. */
+export const PROOF_LIFE_MS = 10 * 60_000;
+
+/** Whether a proof shown then (UTC ms, null for none) is enough to do this now. */
+export const isProofEnough = (provedAt: number | null, ability: Ability, now: number): boolean =>
+  !ruleOf(ability)?.freshProof || (provedAt !== null && now - provedAt <= PROOF_LIFE_MS);
+
+const ruleOf = (ability: string): Rule | undefined => (Object.hasOwn(POLICY, ability) ? POLICY[ability as Ability] : undefined); // just looked up

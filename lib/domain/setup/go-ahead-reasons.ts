@@ -6,6 +6,9 @@ export const REASON_STATE = {
   "symptom-today": "stop",
   "staff-stop": "stop",
   "stop-item-fix": "stop",
+  // These two are of what is kept on a phone without signal; the server has nothing to doubt.
+  "clock-behind": "not-yet",
+  "not-checked-lately": "not-yet",
   "not-covered": "not-yet",
   "no-record": "not-yet",
   "reassessment-past": "not-yet",

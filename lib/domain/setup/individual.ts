@@ -1,5 +1,5 @@
 import {
-  type Activation, type BottomArmPosition, type BottomLegPosition, type Breath, type Exercise, type Movement,
+  type Activation, type BottomArmPosition, type BottomLegPosition, type Breath, type Exercise, type ExerciseItem, type Movement,
   type PropKind, type PropPlace, type TopArmPosition, type TopLegPosition,
 } from "@/lib/domain/setup/exercise";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
@@ -51,9 +51,8 @@ export function checkIndividualSetup(draft: IndividualDraft, exercise: Exercise)
   if (draft.items.some((key) => !exercise.items.some((item) => item.key === key))) {
     return refuse("form-invalid", { field: "items" });
   }
-  const absent = absentItems(draft);
   const items = exercise.items.filter(
-    (item) => !absent.includes(item.key) && (item.isStop || draft.items.includes(item.key)),
+    (item) => !isAbsent(item, draft) && (item.isStop || draft.items.includes(item.key)),
   );
   // A phase without an item would be opened with nothing to judge it by: it does not exist.
   const phases = exercise.phases.filter((phase) => items.some((item) => item.phase === phase));
@@ -82,14 +81,16 @@ export const individualSides = (draft: IndividualDraft, lieOn: Side): SetupSides
   breatheInto: draft.breatheInto && { side: draft.breatheInto },
 });
 
-/** Items about something this set-up does not have. */
-function absentItems({ prop, topArm, movement, activation }: IndividualDraft): readonly string[] {
+type Had = Pick<IndividualDraft, "topArm" | "movement" | "activation"> & { readonly prop: { readonly place: PropPlace } | null };
+
+/** Whether an item asks for something that this set-up does not have. Known by key for the items that ship with the product. */
+export function isAbsent(item: Pick<ExerciseItem, "key" | "phase">, { prop, topArm, movement, activation }: Had): boolean {
+  if (item.phase === "activation" && activation === null) return true;
   return [
     ...(prop?.place === "low-back" ? [] : ["prop-low-back"]),
     ...(prop?.place === "ribs" ? [] : ["prop-ribs"]),
     ...(prop === null ? ["prop-apex-spot"] : []),
     ...(topArm === "up" ? [] : ["elbow-high", "armpit-open"]),
     ...(movement === "blade-slide-and-leg-reach" ? [] : ["shoulder-blade-forward"]),
-    ...(activation === null ? ["stool-steady", "stool-press"] : []),
-  ];
+  ].includes(item.key);
 }

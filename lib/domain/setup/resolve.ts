@@ -12,7 +12,7 @@ export type ResolvedItem = ExerciseItem;
 /** Why the rules refuse one. Worded in the exercise messages under `coverage`. */
 export const NOT_COVERED_REASONS = [
   "no-record", "not-assessed", "curve-not-counted", "no-curve", "proximal-thoracic-alone", "thoracic-alone",
-  "thoracolumbar-alone", "same-side", "other-curves", "three-curves",
+  "thoracolumbar-alone", "lumbar-only", "same-side", "other-curves", "three-curves",
 ] as const;
 export type NotCoveredReason = (typeof NOT_COVERED_REASONS)[number];
 
@@ -47,12 +47,16 @@ export function resolve(exercise: Exercise, record: CurveRecord | null): Resolut
     ...(REGIONS.some((region) => !isCounted(record, region)) ? ["curve-not-counted" as const] : []),
   ];
   if (unsure.length > 0) return { coverage: "not-covered", reasons: unsure };
-  const fitting = exercise.variations.filter((variation) => fits(variation, record));
+  const fitting = fittingVariations(exercise, record);
   const [variation] = fitting;
   // Two variations that both fit would be a choice, and nobody here may choose.
   if (variation === undefined || fitting.length > 1) return { coverage: "not-covered", reasons: [refusal(record)] };
   return resolveVariation(exercise, variation, record);
 }
+
+/** Every variation whose condition a record with all regions assessed meets; more than one is a mistake of the exercise. */
+export const fittingVariations = (exercise: Pick<Exercise, "variations">, record: CurveRecord): readonly Variation[] =>
+  exercise.variations.filter((variation) => fits(variation, record));
 
 const convexSide = (record: CurveRecord, region: Region): Side | null => {
   const finding = record.regions[region];
@@ -106,7 +110,7 @@ function refusal(record: CurveRecord): NotCoveredReason {
   });
   const [first, second, third] = curves;
   if (first === undefined) return "no-curve";
-  if (second === undefined) return first.region === "lumbar" ? "other-curves" : `${first.region}-alone`;
+  if (second === undefined) return first.region === "lumbar" ? "lumbar-only" : `${first.region}-alone`;
   if (third !== undefined) return "three-curves";
   return first.side === second.side ? "same-side" : "other-curves";
 }

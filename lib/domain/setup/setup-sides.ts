@@ -15,6 +15,10 @@ export type SetupSides = {
   readonly breatheInto: { readonly side: Side } | null;
 };
 
+type OfSide = { readonly side: Side };
+/** The sides alone, which is all that a cue asks for. */
+export type CueSides = Pick<SetupSides, "lieOn" | "breatheInto"> & { readonly prop: OfSide | null } & Readonly<Record<"topArm" | "bottomArm" | "topLeg" | "bottomLeg", OfSide>>;
+
 export const mirrorSetup = (setup: SetupSides): SetupSides => ({
   lieOn: opposite(setup.lieOn),
   prop: setup.prop && { ...setup.prop, side: opposite(setup.prop.side) },
@@ -25,7 +29,7 @@ export const mirrorSetup = (setup: SetupSides): SetupSides => ({
   breatheInto: setup.breatheInto && { side: opposite(setup.breatheInto.side) },
 });
 
-/** Changes exactly when a side does; side-dependent items then start again. Opaque. */
+/** Changes exactly when a side does; side-dependent items then start again. Read by `sidesOfKey` alone. */
 export const sidesKey = (setup: SetupSides): string =>
   [
     `lie-${setup.lieOn}`,
@@ -36,6 +40,19 @@ export const sidesKey = (setup: SetupSides): string =>
     `bottom-leg-${setup.bottomLeg.side}`,
     `breath-${setup.breatheInto?.side ?? "none"}`,
   ].join(" ");
+
+const KEY = /^lie-(left|right) prop-(left|right|none) top-arm-(left|right) bottom-arm-(left|right) top-leg-(left|right) bottom-leg-(left|right) breath-(left|right|none)$/;
+
+/** The sides behind a key; null for none that `sidesKey` made. */
+export function sidesOfKey(key: string): CueSides | null {
+  const sides = KEY.exec(key)?.slice(1).map((word): Side | null => (word === "left" || word === "right" ? word : null));
+  const [lieOn, prop, topArm, bottomArm, topLeg, bottomLeg, breath] = sides ?? [];
+  if (!lieOn || !topArm || !bottomArm || !topLeg || !bottomLeg) return null;
+  return {
+    lieOn, prop: prop ? { side: prop } : null, topArm: { side: topArm }, bottomArm: { side: bottomArm },
+    topLeg: { side: topLeg }, bottomLeg: { side: bottomLeg }, breatheInto: breath ? { side: breath } : null,
+  };
+}
 
 /** A body that lies on one side has that side's arm and leg below, the other's above, and the prop below. */
 export const isPossible = ({ lieOn, prop, topArm, bottomArm, topLeg, bottomLeg }: SetupSides): boolean =>

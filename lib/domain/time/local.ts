@@ -73,6 +73,9 @@ export function endOfLocalDay(date: LocalDate, zone: string): number {
 /** A calendar sum without any zone. Throws on no date. */
 export const addDays = (date: LocalDate, days: number): LocalDate => dateOf(wallOf(date) + days * DAY_MS);
 
+/** How many days the second date lies after the first; below 0 when before. Throws on no date. */
+export const daysBetween = (from: LocalDate, to: LocalDate): number => (wallOf(to) - wallOf(from)) / DAY_MS;
+
 /** A real day of the calendar, "YYYY-MM-DD": the 30th of February is none. */
 export function isLocalDate(text: string): boolean {
   const parts = DATE.exec(text);
@@ -86,6 +89,9 @@ export function wallOf(date: LocalDate): number {
 }
 
 export const dateOf = (wall: number): LocalDate => new Date(wall).toISOString().slice(0, 10);
+
+/** The Monday of its week. */
+export const mondayOf = (date: LocalDate): LocalDate => addDays(date, 1 - weekdayOf(wallOf(date)));
 
 /** ISO weekday of a wall reading; 1 January 1970 was a Thursday. */
 export function weekdayOf(wall: number): Local["weekday"] {

@@ -1,6 +1,6 @@
 import { DAY_MS } from "@/lib/domain/time/local";
 import { versionAt, workingStretches, type Hours, type Stretch } from "@/lib/domain/time/spans";
-import type { CalendarHistory, Pause } from "@/lib/domain/time/working-week";
+import type { CalendarHistory, Pause, Promised } from "@/lib/domain/time/working-week";
 
 /** After so long without any working time there is none to come: longer than any closure. */
 const LONGEST_CLOSURE_MS = 400 * DAY_MS;
@@ -27,13 +27,13 @@ export function nextOpening(hours: Hours, at: number): number | null {
 export const isOpen = (hours: Hours, at: number): boolean => workingMsBetween(hours, at, at + 1) > 0;
 
 /**
- * When an answer is due: the promise in force at arrival, counted in working time, time spent
+ * When an answer is due: its kind's promise in force at arrival, counted in working time, time spent
  * waiting on the family left out. Null while the clock stands still (an open pause, no working
  * time for 400 days) and for a history without hours.
  */
-export function dueAt(history: CalendarHistory, arrivedAt: number, pauses: readonly Pause[] = []): number | null {
+export function dueAt(history: CalendarHistory, kind: Promised, arrivedAt: number, pauses: readonly Pause[] = []): number | null {
   const promised = versionAt(history, arrivedAt);
-  return promised && addUnpaused(history, arrivedAt, promised.promiseMs, pauses);
+  return promised && addUnpaused(history, arrivedAt, promised.promiseMs[kind], pauses);
 }
 
 /**

@@ -10,18 +10,19 @@ const OpenSpanSchema = z
   .refine(([from, to]) => from !== "24:00" && from !== to)
   .readonly();
 
-const DaySchema = z.array(OpenSpanSchema).max(12).refine(doNotOverlap).readonly();
+/** The spans of one day, as they enter from a form or leave a JSON column; they do not overlap. */
+export const OpenSpansSchema = z.array(OpenSpanSchema).max(12).refine(doNotOverlap).readonly();
 
-/** Working hours as they enter from a form or leave a JSON column; spans of one day do not overlap. */
+/** A week of working hours, day by day. */
 export const WorkingWeekSchema = z
   .object({
-    "1": DaySchema.exactOptional(),
-    "2": DaySchema.exactOptional(),
-    "3": DaySchema.exactOptional(),
-    "4": DaySchema.exactOptional(),
-    "5": DaySchema.exactOptional(),
-    "6": DaySchema.exactOptional(),
-    "7": DaySchema.exactOptional(),
+    "1": OpenSpansSchema.exactOptional(),
+    "2": OpenSpansSchema.exactOptional(),
+    "3": OpenSpansSchema.exactOptional(),
+    "4": OpenSpansSchema.exactOptional(),
+    "5": OpenSpansSchema.exactOptional(),
+    "6": OpenSpansSchema.exactOptional(),
+    "7": OpenSpansSchema.exactOptional(),
   })
   .strict()
   .readonly();

@@ -1,0 +1,14 @@
+import { expect, test } from "vitest";
+import { csv } from "@/lib/domain/words/csv";
+
+test("is RFC 4180: CRLF after each record, quotes around commas, quotes and line ends, quotes doubled", () => {
+  // RFC 4180, section 2, rules 1, 2, 6 and 7.
+  expect(csv([["aaa", "b\r\nbb", "ccc"], ["zzz", "yyy", "xxx"]])).toBe('aaa,"b\r\nbb",ccc\r\nzzz,yyy,xxx\r\n');
+  expect(csv([["aaa", 'b"bb', "c,cc"]])).toBe('aaa,"b""bb","c,cc"\r\n');
+  expect(csv([["a", null, -1.5], []])).toBe("a,,-1.5\r\n\r\n");
+});
+
+test.each(["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"])("%j never starts a formula", (text) => {
+  // OWASP, CSV injection: = + - @ tab and carriage return.
+  expect(csv([[text]]).replace(/^"/, "").startsWith("'")).toBe(true);
+});

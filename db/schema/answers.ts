@@ -3,6 +3,7 @@ import { check, foreignKey, index, integer, sqliteTable, text, unique, uniqueInd
 import { children, ofChild } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
+import { voiceNotes } from "@/db/schema/voice";
 
 /** Who is answering a photo set just now; a lease that lapses when it is not renewed. */
 export const claims = sqliteTable("claims", {
@@ -24,6 +25,8 @@ export const drafts = sqliteTable(
     body: text("body").notNull(),
     version: integer("version").notNull(),
     savedAt: integer("saved_at").notNull(),
+    /** Its answer was sent; kept while that can be taken back. */
+    sentAt: integer("sent_at"),
   },
   (t) => [
     foreignKey({
@@ -34,13 +37,18 @@ export const drafts = sqliteTable(
   ],
 );
 
-/** Never edited. One a photo set. */
+/**
+ * Never edited. One a photo set, unless it was taken back; an amendment is a later version, and the newest
+ * one in force counts.
+ */
 export const answers = sqliteTable(
   "answers",
   {
     id: text("id").primaryKey(),
     ...ofChild(),
     photoSetId: text("photo_set_id").notNull(),
+    /** 1, and one more for each amendment. */
+    version: integer("version").notNull().default(1),
     kind: text("kind", { enum: ["answer", "take-again"] }).notNull(),
     summary: text("summary").notNull(),
     nextStep: text("next_step", {
@@ -52,15 +60,29 @@ export const answers = sqliteTable(
     sideReason: text("side_reason").notNull().default(""),
     answeredBy: text("answered_by").notNull().references(() => people.id),
     answeredAt: integer("answered_at").notNull(),
+    /** In force, and read by the family, from here on: at once with a stop, else when it can no longer be taken back. */
+    publishedAt: integer("published_at").notNull(),
+    /** Taken back before it was published: it counts nowhere. */
+    takenBackAt: integer("taken_back_at"),
+    /** Why it was amended; empty for a first answer. */
+    amendReason: text("amend_reason").notNull().default(""),
+    voiceNoteId: text("voice_note_id"),
   },
   (t) => [
     foreignKey({
       columns: [t.photoSetId, t.childId, t.familyId],
       foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
     }),
+    foreignKey({
+      columns: [t.voiceNoteId, t.childId, t.familyId],
+      foreignColumns: [voiceNotes.id, voiceNotes.childId, voiceNotes.familyId],
+    }),
     unique("answers_of_child").on(t.id, t.childId, t.familyId),
-    uniqueIndex("answers_once").on(t.photoSetId),
+    uniqueIndex("answers_once").on(t.photoSetId, t.version).where(sql`taken_back_at is null`),
+    check("answers_taken_back", sql`${t.takenBackAt} is null or ${t.takenBackAt} <= ${t.publishedAt}`),
     index("answers_child").on(t.childId, t.answeredAt),
+    // The answer that stopped the clock of a photo set.
+    index("answers_first").on(t.photoSetId, t.version, t.takenBackAt, t.answeredAt, t.answeredBy).where(sql`version = 1 and taken_back_at is null`),
   ],
 );
 
@@ -98,6 +120,8 @@ export const verdicts = sqliteTable(
     verdict: text("verdict", { enum: ["in-place", "fix", "not-visible", "not-part"] }).notNull(),
     /** The words the family reads, sides filled in. */
     cue: text("cue"),
+    /** The library's cue that was chosen, by its id or a shipped one's key; null for own words alone. */
+    cueId: text("cue_id"),
     sidesKey: text("sides_key").notNull(),
     /** When the photo was taken or the child seen; null when unknown. */
     evidenceAt: integer("evidence_at"),
@@ -114,7 +138,9 @@ export const verdicts = sqliteTable(
       foreignColumns: [seenLive.id, seenLive.childId, seenLive.familyId],
     }),
     uniqueIndex("verdicts_answer").on(t.answerId, t.itemKey),
-    index("verdicts_child").on(t.childId, t.exerciseKey, t.sequence),
+    index("verdicts_item").on(t.childId, t.exerciseKey, t.itemKey, t.sequence),
+    // Faults are few among verdicts: whoever looks through a whole practice starts from them.
+    index("verdicts_fix").on(t.childId, t.exerciseKey, t.itemKey, t.sequence, t.judgedAt, t.isStop).where(sql`verdict = 'fix'`),
     check("verdicts_source", sql`(${t.answerId} is null) <> (${t.seenLiveId} is null)`),
     check("verdicts_stop", sql`not (${t.isStop} and ${t.verdict} = 'not-part')`),
   ],
@@ -140,6 +166,33 @@ export const marks = sqliteTable(
       foreignColumns: [photos.id, photos.childId, photos.familyId],
     }),
     uniqueIndex("marks_once").on(t.answerId, t.photoId),
+  ],
+);
+
+/** Two photos of one child and exercise that an answer sets side by side. */
+export const answerPairs = sqliteTable(
+  "answer_pairs",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    answerId: text("answer_id").notNull(),
+    thenPhotoId: text("then_photo_id").notNull(),
+    nowPhotoId: text("now_photo_id").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.answerId, t.childId, t.familyId],
+      foreignColumns: [answers.id, answers.childId, answers.familyId],
+    }),
+    foreignKey({
+      columns: [t.thenPhotoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    foreignKey({
+      columns: [t.nowPhotoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    uniqueIndex("answer_pairs_once").on(t.answerId, t.thenPhotoId, t.nowPhotoId),
   ],
 );
 

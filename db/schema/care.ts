@@ -1,15 +1,21 @@
 import { sql } from "drizzle-orm";
 import { check, foreignKey, index, integer, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
 import { people, practices } from "@/db/schema/practice";
+import { SIDES } from "@/lib/domain/sides";
 
-export const families = sqliteTable("families", {
-  id: text("id").primaryKey(),
-  practiceId: text("practice_id").notNull().references(() => practices.id),
-  /** What staff call the family; no family sees another's. */
-  name: text("name").notNull(),
-  createdAt: integer("created_at").notNull(),
-  version: integer("version").notNull().default(1),
-});
+export const families = sqliteTable(
+  "families",
+  {
+    id: text("id").primaryKey(),
+    practiceId: text("practice_id").notNull().references(() => practices.id),
+    /** What staff call the family; no family sees another's. */
+    name: text("name").notNull(),
+    createdAt: integer("created_at").notNull(),
+    version: integer("version").notNull().default(1),
+  },
+  // Every list of a practice asks of each row whose it is.
+  (t) => [uniqueIndex("families_practice").on(t.practiceId, t.id)],
+);
 
 export const children = sqliteTable(
   "children",
@@ -19,6 +25,10 @@ export const children = sqliteTable(
     givenName: text("given_name").notNull(),
     /** `YYYY-MM`; the day is not needed and not kept. */
     bornIn: text("born_in").notNull(),
+    /** The hand the child writes with, as somebody who knows said; null: not asked, not sure, or both. */
+    writesWith: text("writes_with", { enum: SIDES }),
+    /** When that was last said; null: never asked. */
+    writesWithSaidAt: integer("writes_with_said_at"),
     createdAt: integer("created_at").notNull(),
     version: integer("version").notNull().default(1),
   },
@@ -45,6 +55,33 @@ export const careLinks = sqliteTable(
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
     uniqueIndex("care_links_open").on(t.personId, t.childId).where(sql`ended_at is null`),
+    // Whoever acts for themself is one child, and each child one such person.
+    uniqueIndex("care_links_self").on(t.childId).where(sql`relation = 'self' and ended_at is null`),
+    uniqueIndex("care_links_one_self").on(t.personId).where(sql`relation = 'self' and ended_at is null`),
+  ],
+);
+
+/**
+ * Appended: whether an adult lets a guardian go on seeing what is theirs. `represents`: the guardian decides
+ * for the adult by law, as staff have seen; `ended` takes either back.
+ */
+export const careAgreements = sqliteTable(
+  "care_agreements",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    guardianId: text("guardian_id").notNull().references(() => people.id),
+    decision: text("decision", { enum: ["agreed", "represents", "ended"] }).notNull(),
+    /** The adult, or the member of staff who was told. */
+    decidedBy: text("decided_by").notNull().references(() => people.id),
+    /** How staff know; empty when the adult pressed it themself. */
+    note: text("note").notNull().default(""),
+    decidedAt: integer("decided_at").notNull(),
+    sequence: integer("sequence").notNull(),
+  },
+  (t) => [
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    uniqueIndex("care_agreements_order").on(t.childId, t.sequence),
   ],
 );
 

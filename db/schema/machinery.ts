@@ -1,13 +1,16 @@
 import { index, integer, primaryKey, sqliteTable, text, uniqueIndex } from "drizzle-orm/sqlite-core";
 import { people } from "@/db/schema/practice";
+import { pushPhones } from "@/db/schema/reach";
 
-/** Outgoing mail, written in the transaction of the act that causes it; leaves after commit, at least once. */
+/** Outgoing mail and pushes, written in the transaction of the act that causes it; leaves after commit, at least once. */
 export const notices = sqliteTable(
   "notices",
   {
     id: text("id").primaryKey(),
     kind: text("kind").notNull(),
     personId: text("person_id").notNull().references(() => people.id),
+    /** Where it is pushed to; null: a mail. */
+    phoneId: text("phone_id").references(() => pushPhones.id, { onDelete: "cascade" }),
     /** The same key is sent once. */
     dedupeKey: text("dedupe_key").notNull(),
     /** Sealed values only the mail needs, such as a sign-in code; emptied once sent. */
@@ -18,7 +21,7 @@ export const notices = sqliteTable(
     sentAt: integer("sent_at"),
     gaveUpAt: integer("gave_up_at"),
   },
-  (t) => [uniqueIndex("notices_once").on(t.dedupeKey), index("notices_waiting").on(t.sentAt, t.nextTryAt)],
+  (t) => [uniqueIndex("notices_once").on(t.dedupeKey), index("notices_waiting").on(t.sentAt, t.nextTryAt), index("notices_phone").on(t.phoneId)],
 );
 
 /** Append-only (triggers refuse update and delete) and hash-chained: each row's hash covers the one before. */

@@ -2,6 +2,7 @@ import { sql } from "drizzle-orm";
 import { check, foreignKey, index, integer, real, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
 import { children, ofChild, setups } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
+import { voiceNotes } from "@/db/schema/voice";
 
 /** Exists for nobody but its sender until `sentAt` is set by the finishing act. */
 export const photoSets = sqliteTable(
@@ -35,7 +36,11 @@ export const photoSets = sqliteTable(
     }),
     unique("photo_sets_of_child").on(t.id, t.childId, t.familyId),
     index("photo_sets_sent").on(t.sentAt),
+    index("photo_sets_last").on(t.childId, t.sentAt),
     index("photo_sets_child").on(t.childId, t.exerciseKey, t.sentAt),
+    // All that answer times read of a set, so that thousands are read in a row.
+    index("photo_sets_timed").on(t.sentAt, t.id, t.familyId, t.childId, t.exerciseKey, t.setupId, t.voidedAt).where(sql`sent_at is not null and voided_at is null`),
+    index("photo_sets_setup").on(t.setupId),
   ],
 );
 
@@ -58,6 +63,12 @@ export const photos = sqliteTable(
     exposureLightShare: real("exposure_light_share").notNull(),
     hash: text("hash").notNull(),
     mirroredFlag: integer("mirrored_flag", { mode: "boolean" }).notNull(),
+    /** JSON, `SideCardReading`, of the kept pictures as they now stand; null when no card was found. */
+    cardReading: text("card_reading"),
+    /** The picture came mirror-reversed, by its side card or by a member of staff, and was turned back. */
+    isTurnedBack: integer("is_turned_back", { mode: "boolean" }).notNull().default(false),
+    /** What settles that the kept pictures are not mirror-reversed; null while nothing does. */
+    mirrorSettledBy: text("mirror_settled_by", { enum: ["card", "staff"] }),
     takenAt: integer("taken_at"),
     /** What the parent answered for the side check: fractions of the upright photo. */
     headX: real("head_x"),
@@ -67,6 +78,10 @@ export const photos = sqliteTable(
       enum: ["opposite", "matches", "looks-opposite", "looks-right-not-proven", "cannot-tell"],
     }),
     receivedBytes: integer("received_bytes").notNull(),
+    /** Bytes of the file on the phone before it was made smaller there; null when it came as it was. */
+    originalBytes: integer("original_bytes"),
+    /** Somebody hid a part of the picture before sending it; those pixels are gone. */
+    isCovered: integer("is_covered", { mode: "boolean" }).notNull().default(false),
     receivedSha256: text("received_sha256").notNull(),
     storedAt: integer("stored_at").notNull(),
     removedAt: integer("removed_at"),
@@ -83,18 +98,44 @@ export const photos = sqliteTable(
   ],
 );
 
+/** Appended: what a member of staff decided about one photo, and why. The newest of its kind holds. */
+export const photoDecisions = sqliteTable(
+  "photo_decisions",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    photoId: text("photo_id").notNull(),
+    /** Of the picture as it came: mirror-reversed or not; or of whom it shows, whatever its side card says. */
+    decision: text("decision", { enum: ["mirrored", "not-mirrored", "right-child"] }).notNull(),
+    reason: text("reason").notNull(),
+    decidedBy: text("decided_by").notNull().references(() => people.id),
+    decidedAt: integer("decided_at").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.photoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    index("photo_decisions_photo").on(t.photoId),
+  ],
+);
+
 /** Every encrypted file in the media folder has its row here, and every row its file. */
 export const mediaFiles = sqliteTable(
   "media_files",
   {
     fileId: text("file_id").primaryKey(),
     ...ofChild(),
-    photoId: text("photo_id").notNull(),
-    kind: text("kind", { enum: ["2048", "1024", "320", "marked"] }).notNull(),
+    /** Of a picture; null for a spoken note. */
+    photoId: text("photo_id"),
+    /** Of a spoken note; null for a picture. */
+    voiceNoteId: text("voice_note_id"),
+    kind: text("kind", { enum: ["2048", "1024", "320", "marked", "voice"] }).notNull(),
     /** Set for `marked`: the answer whose marks are drawn in. */
     answerId: text("answer_id"),
-    width: integer("width").notNull(),
-    height: integer("height").notNull(),
+    /** Pixels of a picture; null for a spoken note. */
+    width: integer("width"),
+    height: integer("height"),
     byteLength: integer("byte_length").notNull(),
     sha256: text("sha256").notNull(),
     keyId: text("key_id").notNull(),
@@ -105,7 +146,14 @@ export const mediaFiles = sqliteTable(
       columns: [t.photoId, t.childId, t.familyId],
       foreignColumns: [photos.id, photos.childId, photos.familyId],
     }),
+    foreignKey({
+      columns: [t.voiceNoteId, t.childId, t.familyId],
+      foreignColumns: [voiceNotes.id, voiceNotes.childId, voiceNotes.familyId],
+    }),
     index("media_files_photo").on(t.photoId, t.kind),
+    uniqueIndex("media_files_voice").on(t.voiceNoteId),
+    check("media_files_of", sql`(${t.photoId} is null) <> (${t.voiceNoteId} is null)`),
+    check("media_files_voice_kind", sql`(${t.kind} = 'voice') = (${t.voiceNoteId} is not null)`),
   ],
 );
 

@@ -1,5 +1,6 @@
 import { sql } from "drizzle-orm";
 import { check, index, integer, sqliteTable, text, uniqueIndex } from "drizzle-orm/sqlite-core";
+import { LOCALES } from "@/lib/domain/words/reader";
 
 /** One row: the practice that this data folder belongs to. */
 export const practices = sqliteTable("practices", {
@@ -8,11 +9,17 @@ export const practices = sqliteTable("practices", {
   timeZone: text("time_zone").notNull(),
   /** Weeks without a verdict after which a photo comes first again. */
   photoWeeks: integer("photo_weeks").notNull().default(8),
+  /** Hours after which a stop that nobody read back joins the queue. */
+  readBackHours: integer("read_back_hours").notNull().default(24),
+  /** Years from which a young person may have a sign-in of their own. 16: common practice, no source; local rules come first. */
+  ownSignInAge: integer("own_sign_in_age").notNull().default(16),
+  /** Years from which a person decides alone and guardians need their agreement. 18: common practice, no source; local rules come first. */
+  adultAge: integer("adult_age").notNull().default(18),
   version: integer("version").notNull().default(1),
   createdAt: integer("created_at").notNull(),
 });
 
-/** Appended: the week and promise in force from an instant on, until the next row. */
+/** Appended: the week, zone and promises in force from an instant on, until the next row. */
 export const workingHours = sqliteTable(
   "working_hours",
   {
@@ -21,13 +28,19 @@ export const workingHours = sqliteTable(
     effectiveFrom: integer("effective_from").notNull(),
     /** JSON, `WorkingWeek`: ISO weekday → spans. */
     week: text("week").notNull(),
+    timeZone: text("time_zone").notNull(),
+    /** Working minutes within which a photo set is answered, a question replied to, a symptom flag spoken about. */
     promiseMinutes: integer("promise_minutes").notNull(),
+    questionMinutes: integer("question_minutes").notNull(),
+    symptomMinutes: integer("symptom_minutes").notNull(),
     recordedBy: text("recorded_by").notNull(),
     recordedAt: integer("recorded_at").notNull(),
   },
   (t) => [
     uniqueIndex("working_hours_from").on(t.practiceId, t.effectiveFrom),
-    check("working_hours_promise", sql`${t.promiseMinutes} > 0`),
+    check("working_hours_promise", sql`${t.promiseMinutes} > 0 and ${t.questionMinutes} > 0 and ${t.symptomMinutes} > 0`),
+    // Whatever hurts never waits longer than a photo.
+    check("working_hours_symptom", sql`${t.symptomMinutes} <= ${t.promiseMinutes}`),
   ],
 );
 
@@ -46,6 +59,23 @@ export const closures = sqliteTable(
   (t) => [index("closures_day").on(t.practiceId, t.day)],
 );
 
+/** Open on one date beside the week's hours. */
+export const extraOpenings = sqliteTable(
+  "extra_openings",
+  {
+    id: text("id").primaryKey(),
+    practiceId: text("practice_id").notNull().references(() => practices.id),
+    /** Local date in the practice's zone, `YYYY-MM-DD`. */
+    day: text("day").notNull(),
+    /** JSON, a day of `WorkingWeek`: spans from and to. */
+    spans: text("spans").notNull(),
+    recordedBy: text("recorded_by").notNull(),
+    recordedAt: integer("recorded_at").notNull(),
+    removedAt: integer("removed_at"),
+  },
+  (t) => [index("extra_openings_day").on(t.practiceId, t.day)],
+);
+
 /** Anyone who signs in. A person is staff, or reaches children through care links; never both. */
 export const people = sqliteTable(
   "people",
@@ -59,6 +89,11 @@ export const people = sqliteTable(
     /** Shown to staff on top of the list when a symptom is reported. */
     phone: text("phone"),
     timeZone: text("time_zone"),
+    /** What the person chose to read here; null: not chosen. */
+    language: text("language", { enum: LOCALES }),
+    /** Minutes of the person's own day between which no mail is sent, past midnight allowed; null: no quiet hours. */
+    quietFrom: integer("quiet_from"),
+    quietUntil: integer("quiet_until"),
     /** Who the demo's sign-in page offers as a button. */
     demoOrder: integer("demo_order"),
     disabledAt: integer("disabled_at"),

@@ -15,6 +15,9 @@ export const sessions = sqliteTable(
     /** When the second factor was last shown; null for families. */
     provedAt: integer("proved_at"),
     endedAt: integer("ended_at"),
+    /** What kind of browser on what kind of system signed in, as `lib/domain/sign-in/device.ts` names them; null before it was kept. */
+    browser: text("browser"),
+    system: text("system"),
   },
   (t) => [uniqueIndex("sessions_token").on(t.tokenHash), index("sessions_person").on(t.personId)],
 );
@@ -26,6 +29,8 @@ export const signInCodes = sqliteTable(
     id: text("id").primaryKey(),
     /** Keyed hash of the address, so that unknown addresses are limited like known ones. */
     addressHash: text("address_hash").notNull(),
+    /** Keyed hash of the network address that asked; emptied once it no longer counts, after an hour. */
+    networkHash: text("network_hash"),
     /** Null for an unknown address: nothing is mailed, nothing matches. */
     personId: text("person_id").references(() => people.id),
     codeHash: text("code_hash").notNull(),
@@ -38,9 +43,18 @@ export const signInCodes = sqliteTable(
   },
   (t) => [
     index("sign_in_codes_address").on(t.addressHash, t.createdAt),
+    index("sign_in_codes_network").on(t.networkHash, t.createdAt),
     uniqueIndex("sign_in_codes_link").on(t.linkHash),
   ],
 );
+
+/** Wrong codes typed for one address since it last signed in, known or not; at the limit codes stop counting. */
+export const signInFailures = sqliteTable("sign_in_failures", {
+  /** Keyed, as in `sign_in_codes`. */
+  addressHash: text("address_hash").primaryKey(),
+  failures: integer("failures").notNull(),
+  lastAt: integer("last_at").notNull(),
+});
 
 export const passkeys = sqliteTable(
   "passkeys",
@@ -66,6 +80,26 @@ export const totpSecrets = sqliteTable("totp_secrets", {
   /** The newest step used: a code works once. */
   lastStep: integer("last_step"),
 });
+
+/** Wrong authenticator codes of one member of staff since they last signed in; at the limit such codes stop counting. */
+export const totpFailures = sqliteTable("totp_failures", {
+  personId: text("person_id").primaryKey().references(() => people.id),
+  failures: integer("failures").notNull(),
+  lastAt: integer("last_at").notNull(),
+});
+
+/** Codes on paper that stand in for a second factor, each once. Keyed hashes; a new set replaces the one before. */
+export const recoveryCodes = sqliteTable(
+  "recovery_codes",
+  {
+    id: text("id").primaryKey(),
+    personId: text("person_id").notNull().references(() => people.id),
+    codeHash: text("code_hash").notNull(),
+    createdAt: integer("created_at").notNull(),
+    usedAt: integer("used_at"),
+  },
+  (t) => [uniqueIndex("recovery_codes_code").on(t.codeHash), index("recovery_codes_person").on(t.personId)],
+);
 
 /** A single-use challenge for a passkey or a pending second factor. */
 export const challenges = sqliteTable(

@@ -6,16 +6,19 @@ import { fieldsOf, typedIn } from "@/lib/access/form-fields";
 import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
 import { signedIn } from "@/lib/access/session";
-import { POLICY, type Ability } from "@/lib/domain/policy/policy";
+import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import { refuse, type Problem, type Result } from "@/lib/domain/result";
+import type { Reader } from "@/lib/domain/words/reader";
+import { refusalSaid } from "@/lib/messages/refusal";
 
-/** What a form shows after it was sent: the problem and what was typed, or that it is done. */
+/** What a form shows after it was sent: the problem in words and what was typed, or that it is done. */
 export type FormState = {
   readonly problem: Problem | null;
+  readonly said: string;
   readonly typed: Readonly<Record<string, string>>;
   readonly isDone: boolean;
 };
-export const FRESH: FormState = { problem: null, typed: {}, isDone: false };
+export const FRESH: FormState = { problem: null, said: "", typed: {}, isDone: false };
 
 /** Where to go next; without it the page shows its own form as done. */
 export type Done = { readonly goTo?: string };
@@ -23,7 +26,7 @@ export type Done = { readonly goTo?: string };
 const ONCE = /^[0-9a-f-]{36}$/;
 
 /**
- * The only maker of server actions: origin, session, grant and form, in that order, then the act.
+ * The only maker of server actions: origin, session, grant, proof and form, in that order, then the act.
  * The form names its `childId` or `familyId` as the ability's scope asks; all else is parsed strictly.
  */
 export function action<A extends Ability, S extends z.ZodType>(
@@ -41,8 +44,9 @@ export function action<A extends Ability, S extends z.ZodType>(
       scope === "child" ? text(form, "childId") : scope === "family" ? text(form, "familyId") : null,
       once !== null && ONCE.test(once) ? once : null,
     );
-    const result = granted.once === null ? refuse("form-invalid") : await parsedAndRun(granted, form);
-    if (!result.ok) return { problem: result.problem, typed: typedIn(form), isDone: false };
+    const result = !isProofEnough(actor.provedAt, ability, Date.now()) ? refuse("proof-old")
+      : granted.once === null ? refuse("form-invalid") : await parsedAndRun(granted, form);
+    if (!result.ok) return refused(result.problem, actor.reader, form);
     if (result.value.goTo) redirect(result.value.goTo);
     return { ...FRESH, isDone: true };
   };
@@ -54,6 +58,9 @@ export function action<A extends Ability, S extends z.ZodType>(
     return refuse("form-invalid", typeof field === "string" ? { field } : {});
   }
 }
+
+/** The words are found here, so that no page can forget those of a refusal. */
+export const refused = (problem: Problem, reader: Reader, form: FormData): FormState => ({ problem, said: refusalSaid(problem, reader), typed: typedIn(form), isDone: false });
 
 function text(form: FormData, name: string): string | null {
   const value = form.get(name);

@@ -1,5 +1,6 @@
 import "server-only";
 import type { Role } from "@/lib/domain/policy/policy";
+import type { Reader } from "@/lib/domain/words/reader";
 
 /** Who is acting, read from the database for this request. The role is never taken from a cookie. */
 export type Actor = {
@@ -9,7 +10,11 @@ export type Actor = {
   readonly name: string;
   /** The reader's zone: their own, else the practice's. */
   readonly timeZone: string;
+  /** The language and voice this person is spoken to in; staff read English. */
+  readonly reader: Reader;
   readonly sessionId: string;
+  /** When the second step was last shown in this session, UTC ms; null for families. */
+  readonly provedAt: number | null;
   readonly requestId: string;
 };
 

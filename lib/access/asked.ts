@@ -4,8 +4,8 @@ import { readCookie, setCookie } from "@/lib/access/cookies";
 import { seal, unseal } from "@/lib/access/sealed";
 import { CODE_LIFE_MS } from "@/lib/access/sign-in-code";
 
-/** The only pages a sign-in leads back to: paths of ours, plainly written. */
-const OWN_PATH = /^\/(?:family|desk)(?:\/[\w-]+)*$/;
+/** The only pages a sign-in leads back to: paths of ours, plainly written, and the invitation to a group session. */
+const OWN_PATH = /^\/(?:family|desk)(?:\/[\w-]+)*$|^\/family\/session\?key=[\w-]{1,100}$/;
 const Asked = z.object({ address: z.string(), goTo: z.string() });
 
 export const ownPath = (path: string): string => (OWN_PATH.test(path) ? path : "/");

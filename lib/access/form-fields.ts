@@ -16,9 +16,7 @@ export function fieldsOf(form: FormData): Record<string, string | string[]> {
   return { ...fields };
 }
 
-/** What was typed, for the form to show again. */
+/** What was typed, for the form to show again; several ticks of one name a line each. */
 export function typedIn(form: FormData): Record<string, string> {
-  return Object.fromEntries(
-    Object.entries(fieldsOf(form)).flatMap(([name, value]) => (typeof value === "string" ? [[name, value]] : [])),
-  );
+  return Object.fromEntries(Object.entries(fieldsOf(form)).map(([name, value]) => [name, typeof value === "string" ? value : value.join("\n")]));
 }

@@ -1,11 +1,12 @@
 import "server-only";
-import { and, eq, isNull } from "drizzle-orm";
+import { and, eq } from "drizzle-orm";
 // The whole of next/navigation needs a page around it; commands and the demo ask for grants too.
 import { notFound } from "next/dist/client/components/not-found";
 import { database } from "@/db/client";
-import { careLinks, children, families } from "@/db/schema/care";
+import { children, families } from "@/db/schema/care";
 import { isStaff, type Actor } from "@/lib/access/actor";
-import { may, POLICY, type Ability, type AbilityIn, type Scope } from "@/lib/domain/policy/policy";
+import { linksOf, linkTo } from "@/lib/access/care-reach";
+import { isEnough, may, POLICY, type Ability, type AbilityIn } from "@/lib/domain/policy/policy";
 
 declare const proof: unique symbol;
 
@@ -16,6 +17,8 @@ type Granted<A extends Ability> = {
   readonly once: string | null;
   readonly [proof]: A;
 };
+/** For what is the actor's own and nobody else's. */
+export type SelfGrant<A extends AbilityIn<"self">> = Granted<A>;
 export type PracticeGrant<A extends AbilityIn<"practice">> = Granted<A>;
 export type FamilyGrant<A extends AbilityIn<"family">> = Granted<A> & { readonly familyId: string };
 export type ChildGrant<A extends AbilityIn<"child">> = Granted<A> & {
@@ -30,11 +33,13 @@ export type GrantOf<A extends Ability> = A extends AbilityIn<"child">
     ? FamilyGrant<A>
     : A extends AbilityIn<"practice">
       ? PracticeGrant<A>
-      : never;
+      : A extends AbilityIn<"self">
+        ? SelfGrant<A>
+        : never;
 
 /**
  * The only maker of a grant. `id` is the family or child the ability is scoped to, and is not used
- * for the practice. What is absent and what is not theirs end alike, in the not-found page.
+ * for the practice and oneself. What is absent and what is not theirs end alike, in the not-found page.
  */
 export async function grant<A extends Ability>(
   actor: Actor,
@@ -42,7 +47,7 @@ export async function grant<A extends Ability>(
   id: string | null,
   once: string | null = null,
 ): Promise<GrantOf<A>> {
-  const reach = may(actor.role, ability) ? reachOf(actor, POLICY[ability].scope, id) : null;
+  const reach = may(actor.role, ability) ? reachOf(actor, ability, id) : null;
   if (!reach) notFound();
   // The one cast that mints a grant: the scope was checked against the database just now.
   return { actor, practiceId: actor.practiceId, once, ...reach } as unknown as GrantOf<A>;
@@ -50,31 +55,30 @@ export async function grant<A extends Ability>(
 
 type Reach = { readonly familyId?: string; readonly childId?: string };
 
-function reachOf(actor: Actor, scope: Scope, id: string | null): Reach | null {
+function reachOf(actor: Actor, ability: Ability, id: string | null): Reach | null {
+  const { scope } = POLICY[ability];
+  if (scope === "self") return {};
   if (scope === "practice") return isStaff(actor.role) ? {} : null;
   if (!id) return null;
-  return scope === "family" ? reachFamily(actor, id) : reachChild(actor, id);
+  return scope === "family" ? reachFamily(actor, ability, id) : reachChild(actor, ability, id);
 }
 
-function reachFamily(actor: Actor, familyId: string): Reach | null {
+function reachFamily(actor: Actor, ability: Ability, familyId: string): Reach | null {
   const db = database();
   if (isStaff(actor.role)) {
     return db.select({ familyId: families.id }).from(families)
       .where(and(eq(families.id, familyId), eq(families.practiceId, actor.practiceId))).get() ?? null;
   }
-  return db.select({ familyId: careLinks.familyId }).from(careLinks)
-    .where(and(eq(careLinks.personId, actor.personId), eq(careLinks.familyId, familyId), isNull(careLinks.endedAt)))
-    .limit(1).get() ?? null;
+  return linksOf(db, actor.personId, Date.now()).some((link) => link.familyId === familyId && isEnough(link.reach, ability)) ? { familyId } : null;
 }
 
-function reachChild(actor: Actor, childId: string): Reach | null {
+function reachChild(actor: Actor, ability: Ability, childId: string): Reach | null {
   const db = database();
   if (isStaff(actor.role)) {
     return db.select({ childId: children.id, familyId: children.familyId }).from(children)
       .innerJoin(families, eq(families.id, children.familyId))
       .where(and(eq(children.id, childId), eq(families.practiceId, actor.practiceId))).get() ?? null;
   }
-  return db.select({ childId: careLinks.childId, familyId: careLinks.familyId }).from(careLinks)
-    .where(and(eq(careLinks.personId, actor.personId), eq(careLinks.childId, childId), isNull(careLinks.endedAt)))
-    .limit(1).get() ?? null;
+  const link = linkTo(db, actor, childId, Date.now());
+  return link && isEnough(link.reach, ability) ? { childId: link.childId, familyId: link.familyId } : null;
 }

@@ -5,7 +5,7 @@ import type { Actor } from "@/lib/access/actor";
 import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
 import { currentActor } from "@/lib/access/session";
-import { POLICY, type Ability } from "@/lib/domain/policy/policy";
+import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import type { Problem } from "@/lib/domain/result";
 
 type Params = Readonly<Record<string, string>>;
@@ -20,12 +20,15 @@ export const json = (body: unknown, status = 200, headers: Record<string, string
 
 /** A problem as a machine-readable answer; the screen that asked has the words. */
 export const problemResponse = (problem: Problem, status = 422): Response =>
-  json({ problem }, status, problem.code === "photo-queue-full" ? { "Retry-After": String(problem.values?.["seconds"] ?? 5) } : {});
+  problem.code.endsWith("-queue-full")
+    ? json({ problem }, 503, { "Retry-After": String(problem.values?.["seconds"] ?? 5) })
+    : json({ problem }, status);
 
 /**
  * The only maker of route handlers that know somebody. The path names `childId` or `familyId` as the
  * ability's scope asks. Not signed in is 401; not there and not theirs are the same 404; a changing
- * request from elsewhere is 403 before anything is read.
+ * request from elsewhere is 403 before anything is read; one that names its person in `X-Person` and
+ * comes in somebody else's session is 409.
  */
 export function handler<A extends Ability>(
   ability: A,
@@ -35,9 +38,13 @@ export function handler<A extends Ability>(
     if (changes(request) && !isOwnOrigin(request.headers)) return json({ error: "foreign-origin" }, 403);
     const actor = await currentActor();
     if (!actor) return json({ error: "signed-out" }, 401);
+    // What a phone kept for one person is never taken from another who signed in there meanwhile.
+    const madeBy = request.headers.get("x-person");
+    if (madeBy !== null && madeBy !== actor.personId) return json({ error: "other-person" }, 409);
     const params = await context.params;
     const granted = await granting(actor, ability, params, request.headers.get("idempotency-key"));
     if (!granted) return json({ error: "not-found" }, 404);
+    if (!isProofEnough(actor.provedAt, ability, Date.now())) return json({ error: "proof-old" }, 403);
     return run(granted, request, params, Date.now());
   };
 }
@@ -48,6 +55,30 @@ export function openHandler(run: (request: Request, params: Params) => Promise<R
     if (changes(request) && !isOwnOrigin(request.headers)) return json({ error: "foreign-origin" }, 403);
     return run(request, await context.params);
   };
+}
+
+/**
+ * For the one request that a mail program's server sends (RFC 8058): it has neither our origin nor a
+ * cookie, so the sealed key in its address is its whole proof, and no session is ever read. What brings
+ * either is a browser, and passes from our own pages only; the body must be the standard's own word.
+ */
+export function oneClickHandler(run: (key: string, now: number) => Promise<boolean>): RouteHandler {
+  return async (request) => {
+    const isBrowser = request.headers.has("origin") || request.headers.has("cookie");
+    if (isBrowser && !isOwnOrigin(request.headers)) return json({ error: "foreign-origin" }, 403);
+    const isForm = /^(?:application\/x-www-form-urlencoded|multipart\/form-data)\b/i.test(request.headers.get("content-type") ?? "");
+    const said = isForm ? (await request.formData().catch(() => null))?.get("List-Unsubscribe") : null;
+    const isDone = said === "One-Click" && (await run(new URL(request.url).searchParams.get("key") ?? "", Date.now()));
+    return json({ isDone }, isDone ? 200 : 400);
+  };
+}
+
+/**
+ * For what a phone's share sheet posts where no worker of ours answers it. It brings no origin of ours,
+ * so nothing of it is read, neither body nor session, and nothing changes: it leads to a page.
+ */
+export function unreadHandler(to: string): RouteHandler {
+  return async () => new Response(null, { status: 303, headers: { ...PRIVATE, Location: to } });
 }
 
 export const newRequestId = (): string => randomUUID();

@@ -2,9 +2,10 @@ import "server-only";
 import { headers } from "next/headers";
 import { notFound, redirect } from "next/navigation";
 import type { z } from "zod";
-import { FRESH, type Done, type FormState } from "@/lib/access/action";
-import { fieldsOf, typedIn } from "@/lib/access/form-fields";
+import { FRESH, refused, type Done, type FormState } from "@/lib/access/action";
+import { fieldsOf } from "@/lib/access/form-fields";
 import { isOwnOrigin } from "@/lib/access/origin";
+import { strangerReader } from "@/lib/access/reader";
 import { refuse, type Result } from "@/lib/domain/result";
 
 /**
@@ -22,7 +23,7 @@ export function openAction<S extends z.ZodType>(
     const result = parsed.success
       ? await run(parsed.data, Date.now())
       : refuse("form-invalid", typeof field === "string" ? { field } : {});
-    if (!result.ok) return { problem: result.problem, typed: typedIn(form), isDone: false };
+    if (!result.ok) return refused(result.problem, await strangerReader(), form);
     if (result.value.goTo) redirect(result.value.goTo);
     return { ...FRESH, isDone: true };
   };

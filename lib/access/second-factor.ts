@@ -5,10 +5,12 @@ import { and, eq, gt, isNull, lt, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { people } from "@/db/schema/practice";
 import { challenges } from "@/db/schema/sign-in";
+import { noteFactor, showFactor, type Factor } from "@/lib/access/factor";
 import { checkNewPasskey, checkPasskey, hasPasskey, keepPasskey, spendPasskey } from "@/lib/access/passkey";
+import { newRecoveryCodes, recoveryCodesLeft, spendRecoveryCode } from "@/lib/access/recovery-code";
 import { randomToken, seal, tokenHash, unseal } from "@/lib/access/sealed";
 import { confirmTotp, hasTotp, newTotpSecret, spendTotp } from "@/lib/access/totp";
-import { appendAudit } from "@/lib/audit/append";
+import { forgetTotpFailures, isTotpClosed } from "@/lib/access/totp-failures";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 
 export const SECOND_STEP_LIFE_MS = 10 * 60_000;
@@ -23,6 +25,10 @@ export type SecondStep = {
   readonly email: string;
   readonly hasPasskey: boolean;
   readonly hasTotp: boolean;
+  /** Too many of its codes in a row were wrong: they no longer count. */
+  readonly isTotpClosed: boolean;
+  /** Unused recovery codes. */
+  readonly recoveryLeft: number;
   /** A secret to set up with; only after an invitation, and only while there is no second factor at all. */
   readonly newSecret: string | null;
 };
@@ -49,45 +55,58 @@ export function secondStepOf(token: string, now: number): SecondStep | null {
   return database().transaction((tx) => readStep(tx, token, now));
 }
 
-export function proveByTotp(token: string, typed: string, now: number): Result<{ readonly personId: string }> {
-  return prove(token, now, (tx, step) =>
+/** `codes` are the recovery codes made with a factor that was just set up, to be shown once. */
+export type Proved = { readonly personId: string; readonly codes?: readonly string[] };
+
+export function proveByTotp(token: string, typed: string, now: number): Result<Proved> {
+  return prove(token, "totp", now, (tx, step) =>
     step.newSecret === null ? spendTotp(tx, step.personId, typed, now) : confirmTotp(tx, step.personId, step.newSecret, typed, now));
 }
 
-export async function proveByPasskey(token: string, response: AuthenticationResponseJSON, now: number): Promise<Result<{ readonly personId: string }>> {
-  const shown = await checkPasskey(response, now);
-  return prove(token, now, (tx, step) => shown !== null && shown.personId === step.personId && spendPasskey(tx, shown, now));
+export function proveByRecoveryCode(token: string, typed: string, now: number): Result<Proved> {
+  return prove(token, "recovery-code", now, (tx, step) => step.newSecret === null && spendRecoveryCode(tx, step.personId, typed, now));
 }
 
-export async function proveByNewPasskey(token: string, response: RegistrationResponseJSON, now: number): Promise<Result<{ readonly personId: string }>> {
+export async function proveByPasskey(token: string, response: AuthenticationResponseJSON, now: number): Promise<Result<Proved>> {
+  const shown = await checkPasskey(response, now);
+  return prove(token, "passkey", now, (tx, step) => shown !== null && shown.personId === step.personId && spendPasskey(tx, shown, now));
+}
+
+export async function proveByNewPasskey(token: string, response: RegistrationResponseJSON, now: number): Promise<Result<Proved>> {
   const made = await checkNewPasskey(response, now);
-  return prove(token, now, (tx, step) => made !== null && step.newSecret !== null && keepPasskey(tx, step.personId, made, now));
+  return prove(token, "passkey", now, (tx, step) => made !== null && step.newSecret !== null && keepPasskey(tx, step.personId, made, now));
 }
 
 /** A passkey alone is enough: it is the thing held and, through user verification, the person. */
-export async function proveByPasskeyAlone(response: AuthenticationResponseJSON, now: number): Promise<Result<{ readonly personId: string }>> {
+export async function proveByPasskeyAlone(response: AuthenticationResponseJSON, now: number): Promise<Result<Proved>> {
   const shown = await checkPasskey(response, now);
   if (!shown) return refuse("second-factor-wrong");
-  return database().transaction((tx) => spendPasskey(tx, shown, now), { behavior: "immediate" })
-    ? ok({ personId: shown.personId })
-    : refuse("second-factor-wrong");
+  return database().transaction((tx) => {
+    if (!spendPasskey(tx, shown, now)) return refuse("second-factor-wrong");
+    forgetTotpFailures(tx, shown.personId);
+    return ok({ personId: shown.personId });
+  }, { behavior: "immediate" });
 }
 
-/** Each try counts and stays counted; the step ends when it succeeds. */
-function prove(token: string, now: number, isShown: (tx: Transaction, step: SecondStep) => boolean): Result<{ readonly personId: string }> {
+/** Each try counts and stays counted; the step ends when it succeeds. With a new factor come new recovery codes. */
+function prove(token: string, factor: Factor, now: number, isShown: (tx: Transaction, step: SecondStep) => boolean): Result<Proved> {
   return database().transaction((tx) => {
     const step = readStep(tx, token, now);
     if (!step) return refuse("second-step-over");
+    const { personId } = step;
     const here = eq(challenges.tokenHash, tokenHash(token));
     tx.update(challenges).set({ tries: sql`${challenges.tries} + 1` }).where(here).run();
-    const isRight = isShown(tx, step);
-    if (isRight) tx.update(challenges).set({ usedAt: now }).where(here).run();
-    appendAudit(tx, {
-      at: now, actorId: step.personId, role: null, act: step.newSecret === null ? "second-factor.shown" : "second-factor.set-up",
-      objectId: step.personId, familyId: null, outcome: isRight ? "done" : "refused", requestId: null, sessionHash: null,
-    });
-    return isRight ? ok({ personId: step.personId }) : refuse("second-factor-wrong", { field: "code" });
+    const isNew = step.newSecret !== null;
+    const shown = isNew ? setUp(tx, personId, isShown(tx, step), now) : showFactor(tx, personId, factor, now, () => isShown(tx, step));
+    if (!shown.ok) return shown;
+    tx.update(challenges).set({ usedAt: now }).where(here).run();
+    return ok({ personId, ...(isNew ? { codes: newRecoveryCodes(tx, personId, now) } : {}) });
   }, { behavior: "immediate" });
+}
+
+function setUp(tx: Transaction, personId: string, isRight: boolean, now: number): Result<null> {
+  noteFactor(tx, personId, "second-factor.set-up", isRight, now);
+  return isRight ? ok(null) : refuse("second-factor-wrong", { field: "code" });
 }
 
 function readStep(tx: Transaction, token: string, now: number): SecondStep | null {
@@ -98,7 +117,7 @@ function readStep(tx: Transaction, token: string, now: number): SecondStep | nul
       gt(challenges.expiresAt, now), lt(challenges.tries, MAX_TRIES), isNull(people.disabledAt),
     )).get();
   if (!row) return null;
-  const known = { hasPasskey: hasPasskey(row.personId), hasTotp: hasTotp(tx, row.personId) };
+  const known = { hasPasskey: hasPasskey(row.personId), hasTotp: hasTotp(tx, row.personId), isTotpClosed: isTotpClosed(tx, row.personId) };
   const isNew = row.value !== "" && !known.hasPasskey && !known.hasTotp;
-  return { personId: row.personId, name: row.name, email: row.email, ...known, newSecret: isNew ? unseal("second-step", row.value) : null };
+  return { personId: row.personId, name: row.name, email: row.email, ...known, recoveryLeft: recoveryCodesLeft(row.personId)?.left ?? 0, newSecret: isNew ? unseal("second-step", row.value) : null };
 }

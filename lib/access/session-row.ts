@@ -7,7 +7,9 @@ import { sessions } from "@/db/schema/sign-in";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { randomToken, tokenHash } from "@/lib/access/sealed";
 import { appendAudit } from "@/lib/audit/append";
+import type { SignInDevice } from "@/lib/domain/sign-in/device";
 import { ROLES, type Role } from "@/lib/domain/policy/policy";
+import { DESK, isLocale, type Locale, type Reader } from "@/lib/domain/words/reader";
 
 const HOUR_MS = 3_600_000;
 const DAY_MS = 24 * HOUR_MS;
@@ -27,16 +29,23 @@ export const limitsFor = (role: Role): { readonly wholeMs: number; readonly idle
  */
 export function openSession(
   tx: Transaction,
-  { personId, provedAt, replaces }: { readonly personId: string; readonly provedAt: number | null; readonly replaces: string | null },
+  { personId, provedAt, replaces, language = null, device = null }: {
+    readonly personId: string; readonly provedAt: number | null; readonly replaces: string | null;
+    /** Chosen in this browser before it was known whose it is; kept for who has chosen none. */
+    readonly language?: Locale | null;
+    readonly device?: SignInDevice | null;
+  },
   now: number,
 ): { readonly token: string; readonly role: Role } | null {
   const person = tx.select({ role: people.role, disabledAt: people.disabledAt }).from(people).where(eq(people.id, personId)).get();
   if (!person || person.disabledAt !== null || (isStaff(person.role) && provedAt === null)) return null;
   if (replaces) endSessionRow(tx, replaces, now);
+  if (language && !isStaff(person.role)) tx.update(people).set({ language }).where(and(eq(people.id, personId), isNull(people.language))).run();
   const token = randomToken();
   const { wholeMs } = limitsFor(person.role);
   tx.insert(sessions).values({
     id: randomUUID(), tokenHash: tokenHash(token), personId, createdAt: now, lastSeenAt: now, endsAt: now + wholeMs, provedAt,
+    browser: device?.browser ?? null, system: device?.system ?? null,
   }).run();
   appendAudit(tx, {
     at: now, actorId: personId, role: person.role, act: "signed-in", objectId: personId, familyId: null, outcome: "done",
@@ -45,13 +54,16 @@ export function openSession(
   return { token, role: person.role };
 }
 
-/** Who the token belongs to at this moment; role, disabling and limits are read from the database each time. */
-export function actorOf(token: string, now: number): Actor | null {
+/**
+ * Who the token belongs to at this moment; role, disabling and limits are read from the database each time. `asked` is
+ * the browser's language, for who has not chosen one.
+ */
+export function actorOf(token: string, now: number, asked: Locale = "en"): Actor | null {
   const hash = tokenHash(token);
   const row = database().select({
     sessionId: sessions.id, createdAt: sessions.createdAt, lastSeenAt: sessions.lastSeenAt, endsAt: sessions.endsAt,
     provedAt: sessions.provedAt, personId: people.id, practiceId: people.practiceId, role: people.role, name: people.name,
-    ownZone: people.timeZone, zone: practices.timeZone,
+    ownZone: people.timeZone, zone: practices.timeZone, language: people.language,
   }).from(sessions)
     .innerJoin(people, eq(people.id, sessions.personId))
     .innerJoin(practices, eq(practices.id, people.practiceId))
@@ -66,9 +78,13 @@ export function actorOf(token: string, now: number): Actor | null {
   }
   return {
     personId: row.personId, practiceId: row.practiceId, role: row.role, name: row.name,
-    timeZone: row.ownZone ?? row.zone, sessionId: hash, requestId: randomUUID(),
+    timeZone: row.ownZone ?? row.zone, reader: readerOf(row, asked), sessionId: hash, provedAt: row.provedAt, requestId: randomUUID(),
   };
 }
+
+/** How a person is spoken to. */
+export const readerOf = ({ role, language }: { readonly role: Role; readonly language: Locale | null }, asked: Locale): Reader =>
+  isStaff(role) ? DESK : { locale: isLocale(language) ? language : asked, voice: role === "young-person" ? "self" : "carer" };
 
 /** Ends the session of this token, if it is open. */
 export function endSessionRow(tx: Transaction, token: string, now: number): void {

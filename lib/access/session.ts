@@ -1,17 +1,25 @@
 import "server-only";
+import { headers } from "next/headers";
 import { redirect } from "next/navigation";
 import { cache } from "react";
 import { database } from "@/db/client";
 import type { Actor } from "@/lib/access/actor";
 import { unwrapToken, wrapToken } from "@/lib/access/auth-options";
 import { clearCookie, readCookie, setCookie } from "@/lib/access/cookies";
+import { localeAsked, strangerReader } from "@/lib/access/reader";
 import { actorOf, endSessionRow, limitsFor, openSession } from "@/lib/access/session-row";
+import { signInDeviceOf } from "@/lib/domain/sign-in/device";
+import { isLocale, type Reader } from "@/lib/domain/words/reader";
+import { forgetPhone, forgetPhoneOfOthers } from "@/lib/notices/phones";
 
 /** Who the request's session belongs to, checked in the database on every request; null for a stranger. */
 export const currentActor = cache(async (): Promise<Actor | null> => {
   const token = await currentToken();
-  return token === null ? null : actorOf(token, Date.now());
+  return token === null ? null : actorOf(token, Date.now(), await localeAsked());
 });
+
+/** Who reads this request's page, known or not. */
+export const readerNow = async (): Promise<Reader> => (await currentActor())?.reader ?? strangerReader();
 
 /** The person, or the way to the sign-in page. */
 export async function signedIn(): Promise<Actor> {
@@ -25,9 +33,13 @@ export async function signedIn(): Promise<Actor> {
  * when they may not: disabled, or staff who have shown no second factor.
  */
 export async function startSession(personId: string, provedAt: number | null, now: number): Promise<boolean> {
-  const replaces = await currentToken();
-  const opened = database().transaction((tx) => openSession(tx, { personId, provedAt, replaces }, now), { behavior: "immediate" });
+  const [replaces, chosen] = [await currentToken(), await readCookie("language")];
+  const language = isLocale(chosen) ? chosen : null;
+  const device = signInDeviceOf((await headers()).get("user-agent") ?? "");
+  const opened = database().transaction((tx) => openSession(tx, { personId, provedAt, replaces, language, device }, now), { behavior: "immediate" });
   if (!opened) return false;
+  const phone = await readCookie("phone");
+  if (phone && database().transaction((tx) => forgetPhoneOfOthers(tx, phone, personId), { behavior: "immediate" })) await clearCookie("phone");
   const { wholeMs } = limitsFor(opened.role);
   await setCookie("session-token", await wrapToken(opened.token, wholeMs), wholeMs);
   await clearCookie("second-step");
@@ -35,11 +47,12 @@ export async function startSession(personId: string, provedAt: number | null, no
   return true;
 }
 
-/** Ends this browser's session in the database, not only its cookie. */
+/** Ends this browser's session in the database, not only its cookie, and what was pushed to it. */
 export async function endSession(now: number): Promise<void> {
-  const token = await currentToken();
+  const [token, phone] = [await currentToken(), await readCookie("phone")];
+  if (phone) forgetPhone(database(), phone);
   if (token !== null) database().transaction((tx) => endSessionRow(tx, token, now), { behavior: "immediate" });
-  for (const kind of ["session-token", "second-step", "asked"] as const) await clearCookie(kind);
+  for (const kind of ["session-token", "second-step", "asked", "phone", "recovery-codes"] as const) await clearCookie(kind);
 }
 
 async function currentToken(): Promise<string | null> {

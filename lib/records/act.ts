@@ -3,11 +3,12 @@ import { and, eq } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { actsDone } from "@/db/schema/machinery";
 import type { Actor } from "@/lib/access/actor";
+import { reachesStill } from "@/lib/access/care-reach";
 import { appendAudit } from "@/lib/audit/append";
-import type { Result } from "@/lib/domain/result";
+import { refuse, type Result } from "@/lib/domain/result";
 
 /** What a grant of any scope offers to an act. */
-type Granted = { readonly actor: Actor; readonly once: string | null; readonly familyId?: string };
+type Granted = { readonly actor: Actor; readonly once: string | null; readonly familyId?: string; readonly childId?: string };
 
 /** Carries a refusal out of the transaction, so that nothing half-written stays. */
 class Refused extends Error {
@@ -19,7 +20,8 @@ class Refused extends Error {
 /**
  * One act: one short IMMEDIATE transaction holding the change, its audit entry and, through `change`,
  * its outgoing notices. A refusal rolls everything back. With the grant's `once` key, a repeated
- * act answers what it answered first and changes nothing. `T` must survive JSON.
+ * act answers what it answered first and changes nothing. A carer whose reach of the child ended since the
+ * grant was made (a photo takes seconds to open) is refused with `care-ended`. `T` must survive JSON.
  */
 export function act<T>(
   granted: Granted,
@@ -29,6 +31,7 @@ export function act<T>(
 ): Result<T> {
   try {
     return database().transaction((tx) => {
+      if (granted.childId !== undefined && !reachesStill(tx, granted.actor, granted.childId)) throw new Refused(refuse("care-ended") as { ok: false; problem: never }); // as below
       const done = granted.once === null ? null : firstAnswer<T>(tx, granted.actor.personId, granted.once, name);
       if (done) return done;
       const changed = change(tx);

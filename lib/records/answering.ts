@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, count, desc, eq, isNotNull, isNull, lt, lte } from "drizzle-orm";
+import { and, asc, count, desc, eq, isNotNull, isNull, lte } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
@@ -7,11 +7,16 @@ import { photoSets, photos, symptomReports } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import { checklist, type ChecklistRow } from "@/lib/domain/answering/checklist";
+import type { CardSaid } from "@/lib/domain/photo/side-card";
+import { parseFinding } from "@/lib/domain/photo/side-card.schema";
 import { StoredResolution } from "@/lib/domain/setup/exercise.schema";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
 import type { SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { newestVersion } from "@/lib/records/in-force";
+import { cardSaid, needsEye } from "@/lib/records/side-cards";
+import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 import { standingFor, type Standing } from "@/lib/records/standing";
 
 export type SentPhoto = {
@@ -22,12 +27,23 @@ export type SentPhoto = {
   readonly height: number;
   readonly sideCheck: SideCheck | null;
   readonly mirroredFlag: boolean;
+  /** It came mirror-reversed and what is stored is turned back. */
+  readonly isTurnedBack: boolean;
+  /** What settles that the stored picture is not mirror-reversed; null while nothing does. */
+  readonly mirrorSettledBy: "card" | "staff" | null;
+  /** The family hid a part of it. */
+  readonly isCovered: boolean;
+  readonly card: CardSaid | null;
+  /** Another child's card is in it: a therapist must say first that the photo shows this child. */
+  readonly needsEye: boolean;
   readonly hash: string;
 };
 
 export type SentSet = {
   readonly photoSetId: string;
   readonly exerciseKey: string;
+  /** Of the set-up it was sent under. */
+  readonly exerciseVersion: number;
   readonly phase: Phase;
   readonly sentAt: number;
   /** Only what a file proves; what a parent remembers lifts no stop. */
@@ -49,7 +65,7 @@ export type SentSet = {
 
 /** One sent set of this child, with the set-up it was sent under; null when there is none such. */
 export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): SentSet | null {
-  const row = db.select({ set: photoSets, resolution: setups.resolution, sidesKey: setups.sidesKey, apexSpot: setups.apexSpot, sentBy: people.name })
+  const row = db.select({ set: photoSets, resolution: setups.resolution, exerciseVersion: setups.exerciseVersion, sidesKey: setups.sidesKey, apexSpot: setups.apexSpot, sentBy: people.name })
     .from(photoSets)
     .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
     .innerJoin(people, eq(people.id, photoSets.sentBy))
@@ -59,10 +75,15 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
   const resolution = StoredResolution.parse(JSON.parse(row.resolution));
   const pictures = db.select({
     photoId: photos.id, ordinal: photos.ordinal, view: photos.view, width: photos.width, height: photos.height,
-    sideCheck: photos.sideCheck, mirroredFlag: photos.mirroredFlag, hash: photos.hash,
-  }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
+    sideCheck: photos.sideCheck, mirroredFlag: photos.mirroredFlag, isTurnedBack: photos.isTurnedBack, mirrorSettledBy: photos.mirrorSettledBy,
+    isCovered: photos.isCovered, cardReading: photos.cardReading, hash: photos.hash,
+  }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all()
+    .map(({ cardReading, ...photo }) => {
+      const card = cardSaid(db, ref, parseFinding(cardReading));
+      return { ...photo, card, needsEye: needsEye(db, ref, photo.photoId, card) };
+    });
   return {
-    photoSetId, exerciseKey: set.exerciseKey, phase: set.phase, sentAt: row.set.sentAt,
+    photoSetId, exerciseKey: set.exerciseKey, exerciseVersion: row.exerciseVersion, phase: set.phase, sentAt: row.set.sentAt,
     provenAt: set.takenAtSource === "file" && !set.isOld ? set.takenAt : null,
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
     setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures,
@@ -70,7 +91,11 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
   };
 }
 
-export type LastAnswer = { readonly answeredAt: number; readonly by: string; readonly summary: string; readonly kind: "answer" | "take-again" };
+export type LastAnswer = {
+  readonly answerId: string; readonly photoSetId: string; readonly version: number; readonly publishedAt: number;
+  readonly isMine: boolean; readonly answeredAt: number; readonly by: string; readonly summary: string;
+  readonly kind: "answer" | "take-again"; readonly voice: VoiceNote | null;
+};
 
 /** Everything the answering desk shows about one photo set. */
 export type Desk = {
@@ -79,6 +104,7 @@ export type Desk = {
   /** The set-up changed after this was sent: its verdicts are for the set-up it was sent under. */
   readonly isSetupChanged: boolean;
   readonly nth: number;
+  /** The newest version of its answer, published or not yet. */
   readonly answered: LastAnswer | null;
   readonly lastAnswer: LastAnswer | null;
   readonly symptoms: readonly { readonly tier: "urgent" | "today"; readonly symptoms: string; readonly note: string }[];
@@ -93,10 +119,11 @@ export async function deskOf(grant: ChildGrant<"answer.write">, photoSetId: stri
     own(photoSets, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), lte(photoSets.sentAt, set.sentAt),
   )).get();
   const answersSoFar = db.select({
-    photoSetId: answers.photoSetId, answeredAt: answers.answeredAt, by: people.name, summary: answers.summary, kind: answers.kind, sentAt: photoSets.sentAt,
+    answerId: answers.id, photoSetId: answers.photoSetId, version: answers.version, publishedAt: answers.publishedAt, answeredAt: answers.answeredAt,
+    personId: answers.answeredBy, by: people.name, summary: answers.summary, kind: answers.kind,
   }).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId)).innerJoin(people, eq(people.id, answers.answeredBy))
-    .where(and(own(answers, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), lt(answers.answeredAt, now + 1)))
-    .orderBy(desc(answers.answeredAt)).all();
+    .where(and(own(answers, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), newestVersion()))
+    .orderBy(desc(answers.answeredAt)).all().map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId, voice: voiceOf(grant, row.answerId) }));
   return {
     set, standing, nth: before?.n ?? 1,
     isSetupChanged: standing.setup?.id !== set.setupId && standing.setup?.sides.key !== set.sidesKey,

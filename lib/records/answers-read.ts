@@ -1,28 +1,46 @@
 import "server-only";
-import { and, asc, desc, eq, isNotNull, isNull } from "drizzle-orm";
+import { and, asc, desc, eq, isNotNull, isNull, lt, type SQL } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers, verdicts } from "@/db/schema/answers";
-import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
+import { setups } from "@/db/schema/care";
+import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
+import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
+import { inForce } from "@/lib/records/in-force";
+import { photosWithMarkedPicture } from "@/lib/records/marked-pictures";
+import { pairsOf, type GivenPair } from "@/lib/records/pairs";
+import { threadOf, type Question } from "@/lib/records/question-threads";
+import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 
-export type Picture = { readonly photoId: string; readonly view: View; readonly width: number; readonly height: number; readonly isMarked: boolean };
+export type Picture = { readonly photoId: string; readonly view: View; readonly width: number; readonly height: number; readonly isMarked: boolean; readonly isTurnedBack: boolean };
 
 export type GivenAnswer = {
   readonly answerId: string;
+  /** 1, and one more for each amendment; `amendReason` is empty for the first. */
+  readonly version: number;
+  readonly amendReason: string;
   readonly kind: "answer" | "take-again";
   readonly summary: string;
   readonly nextStep: "new-photo" | "keep-going" | "open-next-phase" | "book-assessment";
   readonly nextView: View | null;
   readonly answeredAt: number;
   readonly answeredBy: string;
-  readonly verdicts: readonly { readonly itemKey: string; readonly verdict: Verdict; readonly cue: string | null }[];
+  readonly verdicts: readonly { readonly itemKey: string; readonly verdict: Verdict; readonly cue: string | null; readonly cueId: string | null; readonly sidesKey: string }[];
+  /** Photos set side by side; none once one of them may not be looked at any more. */
+  readonly pairs: readonly GivenPair[];
+  /** What the family asked about this version, with the replies, oldest first. */
+  readonly thread: readonly Question[];
+  /** None once its set is void. */
+  readonly voice: VoiceNote | null;
 };
 
 export type HistoryEntry = {
   readonly photoSetId: string;
+  /** By the version it was sent under. */
+  readonly names: ExerciseNames;
   readonly sentAt: number;
   readonly sentBy: string;
   readonly note: string;
@@ -30,40 +48,77 @@ export type HistoryEntry = {
   readonly voidReason: "wrong-child" | "consent-withdrawn" | null;
   /** None once it is void or photo consent is withdrawn. */
   readonly pictures: readonly Picture[];
+  /** The version in force. */
   readonly answer: GivenAnswer | null;
+  /** What it amended, newest first. */
+  readonly earlier: readonly GivenAnswer[];
 };
 
-/** Every photo set sent for one child and exercise with its answer, newest first; voided ones say so. */
-export async function historyOf(grant: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly HistoryEntry[]> {
-  const sets = database().select({ set: photoSets, sender: people.name }).from(photoSets).innerJoin(people, eq(people.id, photoSets.sentBy))
-    .where(and(own(photoSets, grant), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).all();
-  const isOpen = readPhotoConsent(grant) === "given";
-  return sets.flatMap(({ set, sender }) => set.sentAt === null ? [] : [{
-    photoSetId: set.id, sentAt: set.sentAt, sentBy: sender, note: set.note, isOld: set.isOld, voidReason: set.voidReason,
-    pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id) : [],
-    answer: answerTo(grant, set.id),
-  }]);
+/** Every photo set sent for one child and exercise with its answer, newest first; voided ones say so. Nothing of an answer shows before it is published. */
+export async function historyOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<readonly HistoryEntry[]> {
+  return entriesOf(grant, eq(photoSets.exerciseKey, exerciseKey), now);
 }
 
-function picturesOf(grant: ChildGrant<"child.read">, photoSetId: string): readonly Picture[] {
-  const rows = database().select({ photoId: photos.id, view: photos.view, width: photos.width, height: photos.height }).from(photos)
+/** One photo set as history shows it; null when this child has none such. */
+export async function entryOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): Promise<HistoryEntry | null> {
+  return entriesOf(grant, eq(photoSets.id, photoSetId), now).at(0) ?? null;
+}
+
+function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): readonly HistoryEntry[] {
+  const sets = database().select({ set: photoSets, sender: people.name, exerciseVersion: setups.exerciseVersion }).from(photoSets)
+    .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
+    .innerJoin(people, eq(people.id, photoSets.sentBy))
+    .where(and(own(photoSets, grant), which, isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).all();
+  const isOpen = readPhotoConsent(grant, now) === "given";
+  return sets.flatMap(({ set, sender, exerciseVersion }) => {
+    if (set.sentAt === null) return [];
+    const answer = answersTo(grant, set.id, inForce(now), now).at(0) ?? null;
+    return [{
+      photoSetId: set.id, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
+      isOld: set.isOld, voidReason: set.voidReason, answer,
+      pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : [],
+      earlier: answer ? answersTo(grant, set.id, and(isNull(answers.takenBackAt), lt(answers.version, answer.version)), now) : [],
+    }];
+  });
+}
+
+function picturesOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): readonly Picture[] {
+  const rows = database().select({ photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack }).from(photos)
     .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
-  const marked = new Set(database().select({ photoId: mediaFiles.photoId }).from(mediaFiles)
-    .where(and(own(mediaFiles, grant), eq(mediaFiles.kind, "marked"))).all().map((row) => row.photoId));
+  const marked = photosWithMarkedPicture(grant, now);
   return rows.map((row) => ({ ...row, isMarked: marked.has(row.photoId) }));
 }
 
-function answerTo(grant: ChildGrant<"child.read">, photoSetId: string): GivenAnswer | null {
-  const row = database().select({ answer: answers, by: people.name }).from(answers).innerJoin(people, eq(people.id, answers.answeredBy))
-    .where(and(own(answers, grant), eq(answers.photoSetId, photoSetId))).get();
-  if (!row) return null;
-  const { answer } = row;
-  return {
-    answerId: answer.id, kind: answer.kind, summary: answer.summary, nextStep: answer.nextStep, nextView: answer.nextView,
-    answeredAt: answer.answeredAt, answeredBy: row.by,
-    verdicts: database().select({ itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue }).from(verdicts)
+/** Every version of the answer to one set that was not taken back, newest first: those on their way too, so not for a family. */
+export const versionsOf = async (grant: ChildGrant<"answer.write">, photoSetId: string, now: number): Promise<readonly GivenAnswer[]> =>
+  answersTo(grant, photoSetId, isNull(answers.takenBackAt), now);
+
+/** The versions of the answer to one set that meet a condition, newest first. */
+function answersTo(grant: ChildGrant<"child.read" | "answer.write">, photoSetId: string, which: SQL | undefined, now: number): readonly GivenAnswer[] {
+  const rows = database().select({ answer: answers, by: people.name }).from(answers).innerJoin(people, eq(people.id, answers.answeredBy))
+    .where(and(own(answers, grant), eq(answers.photoSetId, photoSetId), which)).orderBy(desc(answers.version)).all();
+  return rows.map(({ answer, by }) => ({
+    answerId: answer.id, version: answer.version, amendReason: answer.amendReason, kind: answer.kind, summary: answer.summary, nextStep: answer.nextStep, nextView: answer.nextView,
+    answeredAt: answer.answeredAt, answeredBy: by,
+    verdicts: database().select({ itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey }).from(verdicts)
       .where(and(own(verdicts, grant), eq(verdicts.answerId, answer.id))).orderBy(asc(verdicts.sequence)).all(),
-  };
+    pairs: pairsOf(grant, answer.id, now), voice: voiceOf(grant, answer.id), thread: threadOf(grant, answer.id),
+  }));
+}
+
+/** The photo set answered last, by its answer in force, with how much was asked about that; null when none is. */
+export async function newestAnswered(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<{ readonly photoSetId: string; readonly asked: number } | null> {
+  const [newest] = (await historyOf(grant, exerciseKey, now)).flatMap(({ photoSetId, voidReason, answer }) => (voidReason === null && answer ? [{ photoSetId, answer }] : []))
+    .toSorted((a, b) => b.answer.answeredAt - a.answer.answeredAt);
+  return newest ? { photoSetId: newest.photoSetId, asked: newest.answer.thread.length } : null;
+}
+
+export type NewestNote = VoiceNote & Pick<GivenAnswer, "summary" | "answeredAt">;
+
+/** The spoken note of the newest answer in force, with its words; null when that answer has none. */
+export async function newestNote(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<NewestNote | null> {
+  const newest = (await historyOf(grant, exerciseKey, now)).find((entry) => entry.voidReason === null && entry.answer?.kind === "answer")?.answer;
+  return newest?.voice ? { ...newest.voice, summary: newest.summary, answeredAt: newest.answeredAt } : null;
 }
 
 /**
@@ -71,9 +126,9 @@ function answerTo(grant: ChildGrant<"child.read">, photoSetId: string): GivenAns
  * its cue; null when there is none. `openItems` are the items that stand at fix.
  */
 export async function openFaultPicture(
-  grant: ChildGrant<"child.read">, exerciseKey: string, openItems: readonly string[],
+  grant: ChildGrant<"child.read">, exerciseKey: string, openItems: readonly string[], now: number,
 ): Promise<(Picture & { readonly answeredAt: number }) | null> {
-  const answered = (await historyOf(grant, exerciseKey)).filter((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
+  const answered = (await historyOf(grant, exerciseKey, now)).filter((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
   const [newest] = answered;
   const isStillOpen = newest?.answer?.verdicts.some((each) => each.verdict === "fix" && openItems.includes(each.itemKey)) ?? false;
   const picture = isStillOpen ? newest?.pictures.find((each) => each.isMarked) : undefined;

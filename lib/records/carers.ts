@@ -1,27 +1,35 @@
 import "server-only";
-import { and, asc, eq, isNull } from "drizzle-orm";
+import { and, asc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { careLinks } from "@/db/schema/care";
-import { notices } from "@/db/schema/machinery";
 import { people } from "@/db/schema/practice";
+import { openLinks } from "@/lib/access/care-reach";
+import { addNotice } from "@/lib/notices/add";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 
 export type Carer = { readonly personId: string; readonly name: string; readonly phone: string | null; readonly relation: "guardian" | "self" };
 
-/** Who cares for this child today, and the number to call. For lib/records alone: the caller has the grant. */
-export function readCarers(ref: ChildRef): readonly Carer[] {
+/** Who cares for this child now and may see it, and the number to call. For lib/records alone: the caller has the grant. */
+export function readCarers(ref: ChildRef, now: number): readonly Carer[] {
+  const reaching = new Set(openLinks(database(), own(careLinks, ref), now).filter(({ reach }) => reach !== "none").map(({ personId }) => personId));
   return database().select({ personId: people.id, name: people.name, phone: people.phone, relation: careLinks.relation })
     .from(careLinks).innerJoin(people, eq(people.id, careLinks.personId))
-    .where(and(own(careLinks, ref), isNull(careLinks.endedAt), isNull(people.disabledAt))).orderBy(asc(people.name)).all();
+    .where(and(own(careLinks, ref), isNull(careLinks.endedAt), isNull(people.disabledAt))).orderBy(asc(people.name)).all()
+    .filter(({ personId }) => reaching.has(personId));
 }
 
-export type CarerNotice = "answer" | "set-voided" | "stop-placed" | "stop-lifted" | "symptom-cleared" | "seen-live";
+/** Who cares for each of these children now and may see it, by child. For lib/records alone. */
+export function readCarersOf(childIds: readonly string[], now: number): ReadonlyMap<string, readonly string[]> {
+  const links = openLinks(database(), inArray(careLinks.childId, [...childIds]), now).filter(({ reach }) => reach !== "none");
+  const disabled = new Set(database().select({ id: people.id }).from(people).where(isNotNull(people.disabledAt)).all().map(({ id }) => id));
+  return new Map(childIds.map((childId) => [childId, links.filter((link) => link.childId === childId && !disabled.has(link.personId)).map(({ personId }) => personId)]));
+}
 
-/** One mail for each carer, in the transaction of the act it tells about. It says no more than that there is news. */
-export function tellCarers(tx: Transaction, ref: ChildRef, kind: CarerNotice, objectId: string, now: number): void {
-  for (const { personId } of readCarers(ref)) {
-    tx.insert(notices).values({
-      id: crypto.randomUUID(), kind, personId, dedupeKey: `${kind}:${objectId}:${personId}`, createdAt: now, nextTryAt: now,
-    }).onConflictDoNothing().run();
+export type CarerNotice = "answer" | "answer-stop" | "set-voided" | "stop-placed" | "stop-lifted" | "symptom-cleared" | "seen-live" | "seen-live-stop" | "photo-reminder" | "reply" | "session-place" | "session-changed" | "session-ask";
+
+/** One mail for each carer, in the transaction of the act it tells about. It says no more than that there is news, and not before `from`. */
+export function tellCarers(tx: Transaction, ref: ChildRef, kind: CarerNotice, objectId: string, now: number, from = now): void {
+  for (const { personId } of readCarers(ref, now)) {
+    addNotice(tx, { kind, personId, dedupeKey: `${kind}:${objectId}:${personId}`, now, from });
   }
 }

@@ -1,20 +1,22 @@
 import "server-only";
-import { and, asc, desc, eq, isNull, type SQL } from "drizzle-orm";
+import { and, desc, eq, isNull, type SQL } from "drizzle-orm";
 import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
-import { answers, seenLive, staffStops, verdicts } from "@/db/schema/answers";
-import { consents, curveRecords, phaseOpenings, setups } from "@/db/schema/care";
-import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
+import { staffStops } from "@/db/schema/answers";
+import { curveRecords, phaseOpenings, setups } from "@/db/schema/care";
+import { symptomClearances, symptomReports } from "@/db/schema/photos";
 import { practices } from "@/db/schema/practice";
 import type { CurveRecord } from "@/lib/domain/curve/record";
 import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
-import type { JudgedItemWithCue, SidesInForce } from "@/lib/domain/ledger/judged";
+import type { SidesInForce } from "@/lib/domain/ledger/judged";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
 import { resolve } from "@/lib/domain/setup/resolve";
 import { StoredResolution } from "@/lib/domain/setup/exercise.schema";
 import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
 import { endOfLocalDay } from "@/lib/domain/time/local";
 import { exerciseOf } from "@/lib/records/exercises";
+import { readConsent } from "@/lib/records/consent-in-force";
+import { readJudged, type Judged } from "@/lib/records/judged";
 
 /**
  * One child of one family. A child grant is one; lists of a practice make theirs from rows that were
@@ -34,6 +36,8 @@ export type CurrentRecord = {
 
 export type CurrentSetup = {
   readonly id: string;
+  /** Of the exercise it was confirmed from; a newer one waits for a therapist. */
+  readonly exerciseVersion: number;
   readonly resolution: CoveredResolution;
   readonly kind: "rule" | "individual";
   readonly curveRecordId: string;
@@ -48,7 +52,7 @@ export type ChildFacts = {
   readonly facts: GoAheadFacts;
   readonly record: CurrentRecord | null;
   readonly setup: CurrentSetup | null;
-  readonly judged: readonly JudgedItemWithCue[];
+  readonly judged: readonly Judged[];
 };
 
 type OfChild = { readonly childId: AnySQLiteColumn; readonly familyId: AnySQLiteColumn };
@@ -58,15 +62,15 @@ export const own = (table: OfChild, ref: ChildRef): SQL | undefined =>
   and(eq(table.childId, ref.childId), eq(table.familyId, ref.familyId));
 
 /** Everything the go-ahead and the ledger of one child and exercise rest on, read afresh. */
-export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string): ChildFacts {
+export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string, now: number): ChildFacts {
   const practice = database().select({ zone: practices.timeZone, weeks: practices.photoWeeks }).from(practices)
     .where(eq(practices.id, practiceId)).get();
   if (!practice) throw new Error("the practice is missing");
   const record = readRecord(ref);
   const setup = readSetup(ref, exerciseKey);
-  const judged = readJudged(ref, exerciseKey);
+  const judged = readJudged(ref, exerciseKey, now);
   const isIndividual = setup?.kind === "individual" && setup.curveRecordId === record?.id;
-  const exercise = exerciseOf(exerciseKey);
+  const exercise = exerciseOf(practiceId, exerciseKey, setup?.exerciseVersion);
   const facts: GoAheadFacts = {
     exerciseKey,
     record: record && {
@@ -92,7 +96,7 @@ export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string
       id: staffStops.id, placedAt: staffStops.placedAt, placedBy: staffStops.placedBy,
       liftedAt: staffStops.liftedAt, exerciseKey: staffStops.exerciseKey,
     }).from(staffStops).where(own(staffStops, ref)).all(),
-    photoConsent: readPhotoConsent(ref),
+    photoConsent: readPhotoConsent(ref, now),
     photoWeeks: practice.weeks,
   };
   return { facts, record, setup, judged };
@@ -109,34 +113,21 @@ export function readRecord(ref: ChildRef): CurrentRecord | null {
 }
 
 /** The newest confirmed set-up, and since when its sides have held without a break. */
-export function readSetup(ref: ChildRef, exerciseKey: string): CurrentSetup | null {
-  const rows = database().select().from(setups).where(and(own(setups, ref), eq(setups.exerciseKey, exerciseKey)))
-    .orderBy(desc(setups.sequence)).all();
+export const readSetup = (ref: ChildRef, exerciseKey: string): CurrentSetup | null =>
+  setupFrom(database().select().from(setups).where(and(own(setups, ref), eq(setups.exerciseKey, exerciseKey)))
+    .orderBy(desc(setups.sequence)).all());
+
+/** The same from the rows of one child and exercise, the newest first. */
+export function setupFrom(rows: readonly (typeof setups.$inferSelect)[]): CurrentSetup | null {
   const [newest] = rows;
   if (!newest) return null;
   const changed = rows.findIndex((row) => row.sidesKey !== newest.sidesKey);
   const first = rows.at(changed === -1 ? -1 : changed - 1) ?? newest;
   return {
-    id: newest.id, resolution: StoredResolution.parse(JSON.parse(newest.resolution)), kind: newest.kind,
+    id: newest.id, exerciseVersion: newest.exerciseVersion, resolution: StoredResolution.parse(JSON.parse(newest.resolution)), kind: newest.kind,
     curveRecordId: newest.curveRecordId, sides: { key: newest.sidesKey, since: first.confirmedAt },
     apexSpot: newest.apexSpot, reason: newest.reason, confirmedAt: newest.confirmedAt, confirmedBy: newest.confirmedBy,
   };
-}
-
-/** Every verdict that counts. Those on a set sent for the wrong child never do; withdrawn consent lifts no stop. */
-function readJudged(ref: ChildRef, exerciseKey: string): readonly JudgedItemWithCue[] {
-  const rows = database().select({
-    itemKey: verdicts.itemKey, verdict: verdicts.verdict, isStop: verdicts.isStop, judgedAt: verdicts.judgedAt,
-    judgedBy: verdicts.judgedBy, answerId: verdicts.answerId, evidenceAt: verdicts.evidenceAt,
-    sidesKey: verdicts.sidesKey, sequence: verdicts.sequence, cue: verdicts.cue, voidReason: photoSets.voidReason,
-  }).from(verdicts)
-    .leftJoin(answers, eq(answers.id, verdicts.answerId))
-    .leftJoin(photoSets, eq(photoSets.id, answers.photoSetId))
-    .leftJoin(seenLive, eq(seenLive.id, verdicts.seenLiveId))
-    .where(and(own(verdicts, ref), eq(verdicts.exerciseKey, exerciseKey)))
-    .orderBy(asc(verdicts.sequence)).all();
-  return rows.flatMap(({ answerId, voidReason, ...row }) =>
-    voidReason !== "wrong-child" ? [{ ...row, source: answerId === null ? ("seen-live" as const) : ("answer" as const) }] : []);
 }
 
 function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {
@@ -146,8 +137,4 @@ function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {
     .where(own(symptomReports, ref)).all();
 }
 
-export function readPhotoConsent(ref: ChildRef): GoAheadFacts["photoConsent"] {
-  const newest = database().select({ decision: consents.decision }).from(consents)
-    .where(and(own(consents, ref), eq(consents.purpose, "photos"))).orderBy(desc(consents.sequence)).limit(1).get();
-  return newest?.decision ?? "never";
-}
+export const readPhotoConsent = (ref: ChildRef, now: number): GoAheadFacts["photoConsent"] => readConsent(ref, "photos", now)?.decision ?? "never";

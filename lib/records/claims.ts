@@ -7,6 +7,7 @@ import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { own } from "@/lib/records/child-facts";
+import { firstAnswer } from "@/lib/records/in-force";
 
 /** Idle so long, a claim lapses and the set is anybody's again. */
 export const CLAIM_MS = 10 * 60_000;
@@ -21,7 +22,7 @@ export type Claim = { readonly personId: string; readonly name: string; readonly
 export async function claimSet(grant: ChildGrant<"answer.write">, photoSetId: string, takeOver: boolean, now: number): Promise<Result<Claim>> {
   return database().transaction((tx) => {
     const set = tx.select({ voidedAt: photoSets.voidedAt, answerId: answers.id }).from(photoSets)
-      .leftJoin(answers, eq(answers.photoSetId, photoSets.id))
+      .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
       .where(and(own(photoSets, grant), eq(photoSets.id, photoSetId), isNotNull(photoSets.sentAt))).get();
     if (!set) return refuse("form-invalid");
     if (set.voidedAt !== null) return refuse("set-voided");

@@ -1,11 +1,13 @@
 import "server-only";
-import { and, desc, eq, isNull } from "drizzle-orm";
+import { desc, eq } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
-import { careLinks, consents } from "@/db/schema/care";
+import { consents } from "@/db/schema/care";
+import { linkTo } from "@/lib/access/care-reach";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { consentText, PURPOSES, type Purpose } from "@/lib/messages/consent-text";
 import { act } from "@/lib/records/act";
+import { readConsent } from "@/lib/records/consent-in-force";
 
 export const STANDINGS = ["parent", "legal-guardian", "self"] as const;
 export type ConsentStanding = (typeof STANDINGS)[number];
@@ -17,20 +19,18 @@ export type ConsentView = {
   readonly decidedAt: number | null;
   /** Whether the decision was about the text of today. */
   readonly isCurrentText: boolean;
-  /** "self" when the reader is the one in the photos. */
-  readonly relation: "guardian" | "self" | null;
+  /** As what this reader may decide; empty for who may not. */
+  readonly standings: readonly ConsentStanding[];
 };
 
-export async function consentOf(grant: ChildGrant<"child.read">): Promise<readonly ConsentView[]> {
-  return database().transaction((tx) => {
-    const relation = relationOf(tx, grant);
-    return PURPOSES.map((purpose) => {
-      const newest = newestOf(tx, grant, purpose);
-      return {
-        purpose, decision: newest?.decision ?? null, decidedAt: newest?.decidedAt ?? null,
-        isCurrentText: newest?.textVersion === consentText(purpose).version, relation,
-      };
-    });
+export async function consentOf(grant: ChildGrant<"child.read">, now: number): Promise<readonly ConsentView[]> {
+  const standings = database().transaction((tx) => standingsOf(tx, grant, now));
+  return PURPOSES.map((purpose) => {
+    const newest = readConsent(grant, purpose, now);
+    return {
+      purpose, decision: newest?.decision ?? null, decidedAt: newest?.decidedAt ?? null,
+      isCurrentText: newest?.textVersion === consentText(purpose, grant.actor.reader).version, standings,
+    };
   });
 }
 
@@ -44,13 +44,12 @@ export type ConsentDecision = {
 
 /** Appends a decision. Giving is about the text on the page, which must be today's; withdrawing always works. */
 export async function decideConsent(grant: ChildGrant<"consent.give">, input: ConsentDecision, now: number): Promise<Result<null>> {
-  const text = consentText(input.purpose);
+  const text = consentText(input.purpose, grant.actor.reader);
   if (input.decision === "given" && input.textVersion !== text.version) return refuse("stale-version");
   return act(grant, `consent.${input.purpose}.${input.decision}`, now, (tx) => {
-    const relation = relationOf(tx, grant);
-    if (relation === null) return refuse("form-invalid");
-    const standing = input.standing ?? (input.decision === "withdrawn" ? (relation === "self" ? "self" : "legal-guardian") : null);
-    if (standing === null || (standing === "self") !== (relation === "self")) return refuse("form-invalid", { field: "standing" });
+    const may = standingsOf(tx, grant, now);
+    const standing = input.standing ?? (input.decision === "withdrawn" ? may.at(-1) : undefined);
+    if (standing === undefined || !may.includes(standing)) return refuse("form-invalid", { field: "standing" });
     const id = crypto.randomUUID();
     tx.insert(consents).values({
       id, childId: grant.childId, familyId: grant.familyId, personId: grant.actor.personId, purpose: input.purpose, decision: input.decision,
@@ -60,21 +59,15 @@ export async function decideConsent(grant: ChildGrant<"consent.give">, input: Co
   });
 }
 
-type Own = { readonly childId: string; readonly familyId: string };
-
-function newestOf(tx: Transaction, { childId, familyId }: Own, purpose: Purpose) {
-  return tx.select({ decision: consents.decision, decidedAt: consents.decidedAt, textVersion: consents.textVersion }).from(consents)
-    .where(and(eq(consents.childId, childId), eq(consents.familyId, familyId), eq(consents.purpose, purpose)))
-    .orderBy(desc(consents.sequence)).limit(1).get();
-}
-
 function nextSequence(tx: Transaction, childId: string): number {
   const last = tx.select({ sequence: consents.sequence }).from(consents).where(eq(consents.childId, childId)).orderBy(desc(consents.sequence)).limit(1).get();
   return (last?.sequence ?? 0) + 1;
 }
 
-function relationOf(tx: Transaction, { actor, childId, familyId }: Own & { readonly actor: { readonly personId: string } }) {
-  return tx.select({ relation: careLinks.relation }).from(careLinks)
-    .where(and(eq(careLinks.personId, actor.personId), eq(careLinks.childId, childId), eq(careLinks.familyId, familyId), isNull(careLinks.endedAt)))
-    .get()?.relation ?? null;
+/** An adult decides as themself, and nobody decides for one as a parent. */
+function standingsOf(tx: Transaction, { actor, childId }: ChildGrant<"child.read" | "consent.give">, now: number): readonly ConsentStanding[] {
+  const link = linkTo(tx, actor, childId, now);
+  if (link?.reach !== "decide") return [];
+  if (link.relation === "self") return ["self"];
+  return link.agreement === "represents" ? ["legal-guardian"] : ["parent", "legal-guardian"];
 }

@@ -2,22 +2,32 @@ import "server-only";
 import { and, asc, count, eq, inArray, isNotNull, isNull, max } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
-import { careLinks, children, families } from "@/db/schema/care";
+import { children, families } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
-import { people } from "@/db/schema/practice";
-import type { Actor } from "@/lib/access/actor";
+import { isStaff, type Actor } from "@/lib/access/actor";
+import { linksOf } from "@/lib/access/care-reach";
 import type { ChildGrant, FamilyGrant, PracticeGrant } from "@/lib/access/grant";
+import type { Reach } from "@/lib/domain/policy/care";
 import { ok, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
+import { readCarers, type Carer } from "@/lib/records/carers";
+import { firstAnswer } from "@/lib/records/in-force";
 
 export type ChildView = { readonly childId: string; readonly familyId: string; readonly givenName: string; readonly bornIn: string };
 export type FamilyView = { readonly familyId: string; readonly name: string; readonly children: readonly ChildView[] };
 
-/** The children a parent or young person may reach, by their open care links. */
-export async function childrenOf(actor: Actor): Promise<readonly ChildView[]> {
-  return database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
-    .from(careLinks).innerJoin(children, and(eq(children.id, careLinks.childId), eq(children.familyId, careLinks.familyId)))
-    .where(and(eq(careLinks.personId, actor.personId), isNull(careLinks.endedAt))).orderBy(asc(children.givenName)).all();
+/** A child as its carer sees it, with what their care link lets them do now. */
+export type OwnChild = ChildView & { readonly reach: Exclude<Reach, "none"> };
+
+/** The children a parent or young person may reach now, by their care links. */
+export async function childrenOf(actor: Actor): Promise<readonly OwnChild[]> {
+  return linksOf(database(), actor.personId, Date.now())
+    .flatMap(({ childId, familyId, givenName, bornIn, reach }) => (reach === "none" ? [] : [{ childId, familyId, givenName, bornIn, reach }]));
+}
+
+/** Names of those whose link is open and lets this carer see nothing: too young for an own sign-in, or grown up since. */
+export async function closedChildrenOf(actor: Actor): Promise<readonly string[]> {
+  return linksOf(database(), actor.personId, Date.now()).filter(({ reach }) => reach === "none").map(({ givenName }) => givenName);
 }
 
 export async function familiesOf(grant: PracticeGrant<"families.read">): Promise<readonly FamilyView[]> {
@@ -37,7 +47,7 @@ export async function sentByChild(grant: PracticeGrant<"families.read">): Promis
     childId: photoSets.childId, lastSentAt: max(photoSets.sentAt), sent: count(photoSets.id), answered: count(answers.id),
   }).from(photoSets)
     .innerJoin(families, eq(families.id, photoSets.familyId))
-    .leftJoin(answers, eq(answers.photoSetId, photoSets.id))
+    .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
     .where(and(eq(families.practiceId, grant.practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt)))
     .groupBy(photoSets.childId).all();
   return rows.map(({ childId, lastSentAt, sent, answered }) => ({ childId, lastSentAt, waiting: sent - answered }));
@@ -47,9 +57,7 @@ export async function sentByChild(grant: PracticeGrant<"families.read">): Promis
 export async function familyOf(grant: FamilyGrant<"family.read">): Promise<FamilyView> {
   const family = database().select({ familyId: families.id, name: families.name }).from(families).where(eq(families.id, grant.familyId)).get();
   if (!family) throw new Error("a granted family is missing");
-  const own = grant.actor.role === "guardian" || grant.actor.role === "young-person"
-    ? (await childrenOf(grant.actor)).map((child) => child.childId)
-    : null;
+  const own = isStaff(grant.actor.role) ? null : (await childrenOf(grant.actor)).map((child) => child.childId);
   const rows = database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
     .from(children)
     .where(and(eq(children.familyId, grant.familyId), own === null ? undefined : inArray(children.id, own)))
@@ -67,12 +75,7 @@ export async function childOf(grant: ChildGrant<"child.read">): Promise<ChildVie
 }
 
 /** Who cares for this child, with the phone number to call when something hurts. Staff only see this. */
-export async function carersOf(grant: ChildGrant<"curve-record.write">) {
-  return database().select({ personId: people.id, name: people.name, phone: people.phone, email: people.email, relation: careLinks.relation })
-    .from(careLinks).innerJoin(people, eq(people.id, careLinks.personId))
-    .where(and(eq(careLinks.childId, grant.childId), eq(careLinks.familyId, grant.familyId), isNull(careLinks.endedAt)))
-    .orderBy(asc(people.name)).all();
-}
+export const carersOf = async (grant: ChildGrant<"curve-record.write">, now: number): Promise<readonly Carer[]> => readCarers(grant, now);
 
 export async function addFamily(grant: PracticeGrant<"families.add">, name: string, now: number): Promise<Result<{ readonly familyId: string }>> {
   const familyId = crypto.randomUUID();

@@ -1,18 +1,30 @@
 import "server-only";
+import { eq } from "drizzle-orm";
+import { database } from "@/db/client";
+import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
-import type { ChildGrant } from "@/lib/access/grant";
-import { dueAt, isOpen, nextOpening } from "@/lib/domain/time/working-time";
+import { expectation, type Expectation } from "@/lib/domain/time/expectation";
+import { isOpen, nextOpening } from "@/lib/domain/time/working-time";
+import type { Promised } from "@/lib/domain/time/working-week";
 import { readCalendar } from "@/lib/records/calendar";
 
-export type Opening = { readonly isOpenNow: boolean; readonly opensAt: number | null };
+/** What this person's practice says of its time; one reading of its calendar. */
+export type PracticeClock = {
+  readonly zone: string;
+  /** The next opening; null while it is open, and when no hours are to come. */
+  readonly opensAt: number | null;
+  expect(kind: Promised, arrivedAt: number): Expectation;
+};
 
-/** Whether the practice works now, and when it opens next; null when no hours are to come. */
-export function openingFor(actor: Actor, now: number): Opening {
+export function practiceClock(actor: Actor, now: number): PracticeClock {
   const calendar = readCalendar(actor.practiceId);
-  return { isOpenNow: isOpen(calendar, now), opensAt: nextOpening(calendar, now) };
+  return {
+    zone: calendar.zone,
+    opensAt: isOpen(calendar, now) ? null : nextOpening(calendar, now),
+    expect: (kind, arrivedAt) => expectation(calendar, kind, arrivedAt, now),
+  };
 }
 
-/** By when to expect an answer to what was sent then; null when nobody can say. */
-export async function expectedAnswer(grant: ChildGrant<"child.read">, sentAt: number): Promise<number | null> {
-  return dueAt(readCalendar(grant.practiceId), sentAt);
-}
+/** What this person's practice is called. */
+export const practiceNameFor = (actor: Actor): string =>
+  database().select({ name: practices.name }).from(practices).where(eq(practices.id, actor.practiceId)).get()?.name ?? "";

@@ -1,7 +1,8 @@
 import "server-only";
 import { join } from "node:path";
-import { and, eq, isNotNull, isNull, or } from "drizzle-orm";
+import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
 import { database, dataDir } from "@/db/client";
+import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -10,6 +11,7 @@ import { openSecrets } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
 import { appendAudit } from "@/lib/audit/append";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
+import { inForce } from "@/lib/records/in-force";
 
 const SHARED = Symbol.for("trueside.media");
 type Shared = { [SHARED]?: { readonly dir: string; readonly store: MediaStore } };
@@ -24,6 +26,16 @@ export function mediaStore(): MediaStore {
   return shared[SHARED].store;
 }
 
+/**
+ * Erases those of these files that no row knows: the act they were stored for was refused or had happened
+ * before under its key, or its pictures took their place. What a crash leaves, the sweep at start removes.
+ */
+export async function eraseUnclaimed(fileIds: readonly string[]): Promise<void> {
+  const rows = database().select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(inArray(mediaFiles.fileId, [...fileIds])).all();
+  const claimed = new Set(rows.map(({ fileId }) => fileId));
+  await Promise.all(fileIds.filter((fileId) => !claimed.has(fileId)).map((fileId) => mediaStore().erase(fileId)));
+}
+
 export type PictureKind = "2048" | "1024" | "320" | "marked";
 
 /** One picture of a photo, or null when this person may not see it now. A member of staff's view is audited. */
@@ -34,14 +46,17 @@ export async function pictureOf(
   now: number,
 ): Promise<{ readonly bytes: Buffer; readonly sha256: string } | null> {
   // Consent withdrawn: the pictures close to everyone at once.
-  if (readPhotoConsent(grant) !== "given") return null;
+  if (readPhotoConsent(grant, now) !== "given") return null;
   const row = database().select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
     .from(mediaFiles)
     .innerJoin(photos, eq(photos.id, mediaFiles.photoId))
     .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
+    .leftJoin(answers, eq(answers.id, mediaFiles.answerId))
     .where(and(
       own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, kind),
       isNull(photos.removedAt), isNull(photoSets.voidedAt),
+      // Marks are seen with the answer they belong to, neither before it is published nor after it was amended.
+      or(isNull(mediaFiles.answerId), inForce(now)),
       // Until it is sent, a photo exists for nobody but its sender.
       or(isNotNull(photoSets.sentAt), eq(photoSets.sentBy, grant.actor.personId)),
     )).get();

@@ -1,18 +1,22 @@
 import "server-only";
-import { and, asc, count, desc, eq, gte, isNotNull, isNull } from "drizzle-orm";
+import { and, count, desc, eq, gte, isNotNull, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { turnFinding, type CardSaid } from "@/lib/domain/photo/side-card";
+import { parseFinding, serialiseFinding } from "@/lib/domain/photo/side-card.schema";
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
-import type { StoredMedia } from "@/lib/media/store";
 import type { PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
 import { act } from "@/lib/records/act";
 import { own, readPhotoConsent, readSetup, type CurrentSetup } from "@/lib/records/child-facts";
-import { exerciseKeys } from "@/lib/records/exercises";
-import { mediaStore } from "@/lib/records/media";
+import { isExerciseKey } from "@/lib/records/exercises";
+import { inForce } from "@/lib/records/in-force";
+import { filesOf, insertPictures, replacePictureRows, storePictures } from "@/lib/records/kept-pictures";
+import { eraseUnclaimed, mediaStore } from "@/lib/records/media";
+import { cardSaid, settledByCard } from "@/lib/records/side-cards";
 import { standingFor } from "@/lib/records/standing";
 
 /** Photos a family may send in a day; more is a broken loop, not a set-up. */
@@ -31,9 +35,9 @@ export async function maySend(grant: ChildGrant<"photo-set.send">, exerciseKey: 
 
 /** The same question inside an act. For lib/records alone. */
 export function readSending(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Result<Sending> {
-  const consent = readPhotoConsent(grant);
+  const consent = readPhotoConsent(grant, now);
   if (consent !== "given") return refuse(consent === "withdrawn" ? "consent-withdrawn" : "consent-missing");
-  const setup = exerciseKeys().includes(exerciseKey) ? readSetup(grant, exerciseKey) : null;
+  const setup = isExerciseKey(grant.practiceId, exerciseKey) ? readSetup(grant, exerciseKey) : null;
   if (!setup) return refuse("setup-not-confirmed");
   const standing = standingFor(grant.practiceId, grant, exerciseKey, now);
   if (standing.record?.id !== setup.curveRecordId) return refuse("record-changed");
@@ -49,6 +53,9 @@ export type PhotoPlace = {
   readonly view: View;
 };
 
+/** What the phone did to a photo before it sent it; the original's bytes are null when it came as it was. */
+export type DoneOnPhone = { readonly originalBytes: number | null; readonly isCovered: boolean };
+
 export type StoredPhoto = {
   readonly photoId: string;
   readonly width: number;
@@ -57,6 +64,11 @@ export type StoredPhoto = {
   readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
   readonly takenAt: number | null;
   readonly mirroredFlag: boolean;
+  /** It came mirror-reversed, as its side card shows, and what is stored is turned back. */
+  readonly isTurnedBack: boolean;
+  /** What is stored is known not to be mirror-reversed. */
+  readonly isMirrorSettled: boolean;
+  readonly card: CardSaid | null;
   readonly receivedBytes: number;
   readonly sha256: string;
 };
@@ -71,12 +83,13 @@ export async function addPhoto(
   prepared: PreparedPhoto,
   takenAt: number | null,
   now: number,
+  onPhone: DoneOnPhone = { originalBytes: null, isCovered: false },
 ): Promise<Result<StoredPhoto>> {
   const sending = await maySend(grant, place.exerciseKey, now);
   if (!sending.ok) return sending;
   const stored = await storePictures(prepared);
   const photoId = crypto.randomUUID();
-  return act(grant, "photo.added", now, (tx) => {
+  const added = act(grant, "photo.added", now, (tx) => {
     const opened = openSet(tx, grant, place, sending.value, now);
     if (!opened.ok) return opened;
     if (photosToday(tx, grant, now) >= PHOTOS_A_DAY) return refuse("photo-limit-day", { values: { max: PHOTOS_A_DAY } });
@@ -84,39 +97,25 @@ export async function addPhoto(
       own(photos, grant), eq(photos.photoSetId, place.setId), eq(photos.ordinal, place.ordinal), isNull(photos.removedAt),
     )).run();
     const { exposure, hash, sharpness } = prepared.measures;
+    const settled = settledByCard(prepared.card);
     const [largest] = prepared.sizes;
     tx.insert(photos).values({
       id: photoId, childId: grant.childId, familyId: grant.familyId, photoSetId: place.setId, ordinal: place.ordinal,
       view: place.view, width: largest.width, height: largest.height, placeholder: prepared.placeholder.bytes.toString("base64"),
       sharpness, exposureMean: exposure.mean, exposureDarkShare: exposure.darkShare, exposureLightShare: exposure.lightShare,
-      hash, mirroredFlag: prepared.mirroredFlag, takenAt, receivedBytes: prepared.receivedBytes,
-      receivedSha256: prepared.sha256, storedAt: now,
+      hash, mirroredFlag: prepared.mirroredFlag, ...settled, takenAt, receivedBytes: prepared.receivedBytes,
+      ...onPhone, receivedSha256: prepared.sha256, storedAt: now,
     }).run();
     insertPictures(tx, grant, photoId, stored, now);
     const value: StoredPhoto = {
       photoId, width: largest.width, height: largest.height, sharpness, exposure, takenAt,
-      mirroredFlag: prepared.mirroredFlag, receivedBytes: prepared.receivedBytes, sha256: prepared.sha256,
+      mirroredFlag: prepared.mirroredFlag, isTurnedBack: settled.isTurnedBack, isMirrorSettled: settled.mirrorSettledBy !== null,
+      card: cardSaid(tx, grant, prepared.card), receivedBytes: prepared.receivedBytes, sha256: prepared.sha256,
     };
     return ok({ objectId: photoId, value });
   });
-}
-
-type StoredPicture = { readonly media: StoredMedia; readonly kind: "2048" | "1024" | "320"; readonly width: number; readonly height: number };
-
-async function storePictures(prepared: PreparedPicture): Promise<readonly StoredPicture[]> {
-  const kinds = ["2048", "1024", "320"] as const;
-  return Promise.all(prepared.sizes.map(async (picture, at) => ({
-    media: await mediaStore().put(picture.bytes), kind: kinds[at] ?? "320", width: picture.width, height: picture.height,
-  })));
-}
-
-function insertPictures(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string, stored: readonly StoredPicture[], now: number): void {
-  for (const { media, kind, width, height } of stored) {
-    tx.insert(mediaFiles).values({
-      fileId: media.fileId, childId: grant.childId, familyId: grant.familyId, photoId, kind, width, height,
-      byteLength: media.byteLength, sha256: media.sha256, keyId: media.keyId, storedAt: now,
-    }).run();
-  }
+  await eraseUnclaimed(stored.map(({ media }) => media.fileId));
+  return added;
 }
 
 /** The unsent set under this key, made if it is new. Another person's or another child's key is no key. */
@@ -140,27 +139,33 @@ function photosToday(tx: Transaction, grant: ChildGrant<"photo-set.send">, now: 
     .where(and(eq(photos.familyId, grant.familyId), gte(photos.storedAt, now - DAY_MS))).get()?.n ?? 0;
 }
 
-/** A photo turned by hand: the pictures made again take the place of the old ones. */
+export type TurnedPhoto = { readonly width: number; readonly height: number; readonly card: CardSaid | null };
+
+/** A photo turned by hand, quarter turns clockwise: the pictures made again take the place of the old ones. */
 export async function replacePictures(
   grant: ChildGrant<"photo-set.send">,
   photoId: string,
   turned: PreparedPicture,
+  quarterTurns: 1 | 2 | 3,
   now: number,
-): Promise<Result<{ readonly width: number; readonly height: number }>> {
+): Promise<Result<TurnedPhoto>> {
   const stored = await storePictures(turned);
   const [largest] = turned.sizes;
-  return act(grant, "photo.turned", now, (tx) => {
+  const before = filesOf(grant, photoId);
+  const replaced = act(grant, "photo.turned", now, (tx) => {
     const photo = unsentPhoto(tx, grant, photoId);
     if (!photo) return refuse("set-finished");
-    // The old files lose their rows here; the sweep removes files without rows.
-    tx.delete(mediaFiles).where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId))).run();
-    insertPictures(tx, grant, photoId, stored, now);
+    replacePictureRows(tx, grant, photoId, stored, now);
+    const found = parseFinding(photo.cardReading);
+    const card = found && turnFinding(found, quarterTurns);
     tx.update(photos).set({
-      width: largest.width, height: largest.height, hash: turned.measures.hash,
+      width: largest.width, height: largest.height, hash: turned.measures.hash, cardReading: card && serialiseFinding(card),
       placeholder: turned.placeholder.bytes.toString("base64"), headX: null, headY: null, facing: null, sideCheck: null,
     }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
-    return ok({ objectId: photoId, value: { width: largest.width, height: largest.height } });
+    return ok({ objectId: photoId, value: { width: largest.width, height: largest.height, card: cardSaid(tx, grant, card) } });
   });
+  await eraseUnclaimed([...before, ...stored.map(({ media }) => media.fileId)]);
+  return replaced;
 }
 
 /** The largest kept picture of a photo this person has not sent yet; null when there is none such. */
@@ -179,7 +184,7 @@ export async function removePhoto(grant: ChildGrant<"photo-set.send">, photoId: 
 }
 
 function unsentPhoto(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string) {
-  return tx.select({ id: photos.id }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
+  return tx.select({ id: photos.id, cardReading: photos.cardReading }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
     own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNull(photoSets.sentAt),
     eq(photoSets.sentBy, grant.actor.personId),
   )).get();
@@ -196,40 +201,13 @@ export type PhotoSetSummary = {
 };
 
 /** What was sent for one child, newest first, without the pictures themselves. */
-export async function photoSetsOf(grant: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly PhotoSetSummary[]> {
+export async function photoSetsOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<readonly PhotoSetSummary[]> {
   const rows = database().select({
     photoSetId: photoSets.id, exerciseKey: photoSets.exerciseKey, phase: photoSets.phase, sentAt: photoSets.sentAt,
     answeredAt: answers.answeredAt, answerKind: answers.kind, voidReason: photoSets.voidReason,
-  }).from(photoSets).leftJoin(answers, eq(answers.photoSetId, photoSets.id))
+  }).from(photoSets).leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), inForce(now)))
     .innerJoin(families, eq(families.id, photoSets.familyId))
     .where(and(own(photoSets, grant), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt)))
     .orderBy(desc(photoSets.sentAt)).all();
   return rows.flatMap((row) => (row.sentAt === null ? [] : [{ ...row, sentAt: row.sentAt }]));
-}
-
-export type PhotoView = {
-  readonly photoId: string;
-  readonly ordinal: number;
-  readonly view: View;
-  readonly width: number;
-  readonly height: number;
-  readonly placeholder: string;
-  readonly sideCheck: string | null;
-  readonly mirroredFlag: boolean;
-  readonly sharpness: number;
-  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
-};
-
-/** The photos of one set of this child, in the order sent. */
-export async function photosOf(grant: ChildGrant<"child.read">, photoSetId: string): Promise<readonly PhotoView[]> {
-  if (readPhotoConsent(grant) !== "given") return [];
-  const rows = database().select().from(photos)
-    .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
-    .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isNull(photoSets.voidedAt), isNotNull(photoSets.sentAt)))
-    .orderBy(asc(photos.ordinal)).all();
-  return rows.map(({ photos: row }) => ({
-    photoId: row.id, ordinal: row.ordinal, view: row.view, width: row.width, height: row.height, placeholder: row.placeholder,
-    sideCheck: row.sideCheck, mirroredFlag: row.mirroredFlag, sharpness: row.sharpness,
-    exposure: { mean: row.exposureMean, darkShare: row.exposureDarkShare, lightShare: row.exposureLightShare },
-  }));
 }

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq } from "drizzle-orm";
+import { and, asc, eq } from "drizzle-orm";
 import { database } from "@/db/client";
 import { practiceDays } from "@/db/schema/care";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -12,7 +12,7 @@ import { standingFor } from "@/lib/records/standing";
 
 /** "Done today", on the family's own day. Only what may be done can have been done; said twice, it counts once. */
 export async function markDone(grant: ChildGrant<"practice-day.mark">, exerciseKey: string, now: number): Promise<Result<null>> {
-  if (!isExerciseKey(exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
+  if (!isExerciseKey(grant.practiceId, exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
   return act(grant, "practice-day.marked", now, (tx) => {
     const { overall } = standingFor(grant.practiceId, grant, exerciseKey, now);
     if (overall !== "go" && overall !== "go-and-fix") return refuse("phase-not-open");
@@ -29,4 +29,21 @@ export async function isDoneToday(grant: ChildGrant<"child.read">, exerciseKey: 
   return database().select({ id: practiceDays.id }).from(practiceDays).where(and(
     own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey), eq(practiceDays.day, localDate(now, grant.actor.timeZone)),
   )).get() !== undefined;
+}
+
+/** "Not done after all": takes back today's tap, whoever of the carers made it; an earlier day stays as it is. */
+export async function unmarkDone(grant: ChildGrant<"practice-day.mark">, exerciseKey: string, now: number): Promise<Result<null>> {
+  return act(grant, "practice-day.unmarked", now, (tx) => {
+    const today = and(own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey), eq(practiceDays.day, localDate(now, grant.actor.timeZone)));
+    const row = tx.select({ id: practiceDays.id }).from(practiceDays).where(today).get();
+    if (!row) return refuse("stale-version");
+    tx.delete(practiceDays).where(today).run();
+    return ok({ objectId: row.id, value: null });
+  });
+}
+
+/** The days this exercise was done, oldest first, as the family's own dates `YYYY-MM-DD`. */
+export async function practiceDaysOf(grant: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly string[]> {
+  return database().select({ day: practiceDays.day }).from(practiceDays)
+    .where(and(own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey))).orderBy(asc(practiceDays.day)).all().map((row) => row.day);
 }

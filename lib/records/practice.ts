@@ -1,67 +1,103 @@
 import "server-only";
-import { and, asc, eq, gte, isNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, desc, eq, gte, isNull } from "drizzle-orm";
+import { database, type Transaction } from "@/db/client";
 import { closures, practices, workingHours } from "@/db/schema/practice";
 import type { PracticeGrant } from "@/lib/access/grant";
+import type { AgeLines } from "@/lib/domain/policy/care";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { localDate } from "@/lib/domain/time/local";
-import type { WorkingWeek } from "@/lib/domain/time/working-week";
+import type { Promised, WorkingWeek } from "@/lib/domain/time/working-week";
 import { WorkingWeekSchema } from "@/lib/domain/time/working-week.schema";
 import { act } from "@/lib/records/act";
 import { readCalendar } from "@/lib/records/calendar";
+
+/** Working minutes promised for each kind. */
+export type PromiseMinutes = Readonly<Record<Promised, number>>;
 
 export type PracticeView = {
   readonly name: string;
   readonly timeZone: string;
   readonly photoWeeks: number;
+  /** Hours after which a stop that nobody read back joins the queue. */
+  readonly readBackHours: number;
   readonly version: number;
-  readonly hours: { readonly week: WorkingWeek; readonly promiseMinutes: number; readonly effectiveFrom: number } | null;
+  /** Years from which a young person may sign in, and from which they decide alone. */
+  readonly ages: AgeLines;
+  readonly hours: { readonly week: WorkingWeek; readonly promiseMinutes: PromiseMinutes; readonly effectiveFrom: number } | null;
   readonly closures: readonly { readonly id: string; readonly day: string; readonly label: string }[];
 };
 
 export async function practiceOf(grant: PracticeGrant<"practice.read">, now: number): Promise<PracticeView> {
   const practice = database().select().from(practices).where(eq(practices.id, grant.practiceId)).get();
   if (!practice) throw new Error("the practice is missing");
-  const hours = database().select().from(workingHours).where(eq(workingHours.practiceId, grant.practiceId))
-    .orderBy(asc(workingHours.effectiveFrom)).all().at(-1);
+  const hours = database().transaction((tx) => newestHours(tx, grant.practiceId));
   const closed = database().select({ id: closures.id, day: closures.day, label: closures.label }).from(closures)
     .where(and(eq(closures.practiceId, grant.practiceId), isNull(closures.removedAt), gte(closures.day, localDate(now, practice.timeZone))))
     .orderBy(asc(closures.day)).all();
   return {
-    name: practice.name, timeZone: practice.timeZone, photoWeeks: practice.photoWeeks, version: practice.version,
-    hours: hours ? { week: WorkingWeekSchema.parse(JSON.parse(hours.week)), promiseMinutes: hours.promiseMinutes, effectiveFrom: hours.effectiveFrom } : null,
+    name: practice.name, timeZone: practice.timeZone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, version: practice.version,
+    ages: { ownSignInAge: practice.ownSignInAge, adultAge: practice.adultAge },
+    hours: hours ? { week: WorkingWeekSchema.parse(JSON.parse(hours.week)), promiseMinutes: promisesOf(hours), effectiveFrom: hours.effectiveFrom } : null,
     closures: closed,
   };
 }
 
-/** New hours from now on; what was due before is still judged by the hours in force then. */
+/**
+ * New hours and promises from now on; what was due before is still judged by those in force then. Refused with
+ * `promise-symptom-longest` where a symptom flag might wait longer than a photo set.
+ */
 export async function setHours(
   grant: PracticeGrant<"practice.settings">,
-  input: { readonly week: WorkingWeek; readonly promiseMinutes: number },
+  input: { readonly week: WorkingWeek; readonly promiseMinutes: PromiseMinutes },
   now: number,
 ): Promise<Result<null>> {
-  const id = crypto.randomUUID();
+  const { week, promiseMinutes } = input;
+  if (promiseMinutes.symptom > promiseMinutes["photo-set"]) return refuse("promise-symptom-longest", { field: "symptomHours" });
   return act(grant, "hours.set", now, (tx) => {
-    tx.insert(workingHours).values({
-      id, practiceId: grant.practiceId, effectiveFrom: now, week: JSON.stringify(input.week), promiseMinutes: input.promiseMinutes,
-      recordedBy: grant.actor.personId, recordedAt: now,
-    }).run();
+    const id = insertHours(tx, grant, {
+      timeZone: readCalendar(grant.practiceId).zone, week: JSON.stringify(week),
+      promiseMinutes: promiseMinutes["photo-set"], questionMinutes: promiseMinutes.question, symptomMinutes: promiseMinutes.symptom,
+    }, now);
     return ok({ objectId: id, value: null });
   });
 }
 
-/** Name, zone and photo interval; refused when somebody changed them since `version` was read. */
+/**
+ * Name, zone, photo interval, how long a stop may stay unread, and the age lines; refused when somebody changed
+ * them since `version` was read. Another zone holds from now on: what was due keeps the zone in force then.
+ */
 export async function setPractice(
   grant: PracticeGrant<"practice.settings">,
-  input: { readonly name: string; readonly timeZone: string; readonly photoWeeks: number; readonly version: number },
+  input: { readonly name: string; readonly timeZone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly version: number } & AgeLines,
   now: number,
 ): Promise<Result<null>> {
+  if (input.adultAge < input.ownSignInAge) return refuse("ages-disagree", { field: "adultAge" });
   return act(grant, "practice.set", now, (tx) => {
     const changed = tx.update(practices)
-      .set({ name: input.name, timeZone: input.timeZone, photoWeeks: input.photoWeeks, version: input.version + 1 })
+      .set({ name: input.name, timeZone: input.timeZone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
       .where(and(eq(practices.id, grant.practiceId), eq(practices.version, input.version))).run();
-    return changed.changes === 1 ? ok({ objectId: grant.practiceId, value: null }) : refuse("stale-version");
+    if (changed.changes !== 1) return refuse("stale-version");
+    const hours = newestHours(tx, grant.practiceId);
+    if (hours && hours.timeZone !== input.timeZone) insertHours(tx, grant, { ...hours, timeZone: input.timeZone }, now);
+    return ok({ objectId: grant.practiceId, value: null });
   });
+}
+
+type HoursRow = typeof workingHours.$inferSelect;
+const promisesOf = (row: HoursRow): PromiseMinutes => ({ "photo-set": row.promiseMinutes, question: row.questionMinutes, symptom: row.symptomMinutes });
+
+const newestHours = (tx: Transaction, practiceId: string): HoursRow | undefined =>
+  tx.select().from(workingHours).where(eq(workingHours.practiceId, practiceId)).orderBy(desc(workingHours.effectiveFrom)).limit(1).get();
+
+function insertHours(
+  tx: Transaction, { practiceId, actor }: PracticeGrant<"practice.settings">,
+  { week, timeZone, promiseMinutes, questionMinutes, symptomMinutes }: Pick<HoursRow, "week" | "timeZone" | "promiseMinutes" | "questionMinutes" | "symptomMinutes">, now: number,
+): string {
+  const id = crypto.randomUUID();
+  // Two changes within one millisecond stay in their order.
+  const effectiveFrom = Math.max(now, (newestHours(tx, practiceId)?.effectiveFrom ?? 0) + 1);
+  tx.insert(workingHours).values({ id, practiceId, effectiveFrom, week, timeZone, promiseMinutes, questionMinutes, symptomMinutes, recordedBy: actor.personId, recordedAt: now }).run();
+  return id;
 }
 
 export async function addClosure(

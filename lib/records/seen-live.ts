@@ -5,6 +5,7 @@ import { seenLive } from "@/db/schema/answers";
 import { practices } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import { checkTypedSides, checkVerdicts, type Confirmation, type GivenVerdict } from "@/lib/domain/answering/check-answer";
+import { holdsStop } from "@/lib/domain/answering/publication";
 import { checklist, type ChecklistRow } from "@/lib/domain/answering/checklist";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
@@ -54,7 +55,7 @@ export async function recordSeenLive(grant: ChildGrant<"seen-live.record">, inpu
       source: { seenLiveId }, exerciseKey: input.exerciseKey, items: rows.map((row) => row.item), sidesKey: setup.sides.key,
       evidenceAt: seenAt.value.earliest, by: grant.actor.personId,
     }, now);
-    tellCarers(tx, grant, "seen-live", seenLiveId, now);
+    tellCarers(tx, grant, holdsStop(rows.map((row) => row.item), input.verdicts) ? "seen-live-stop" : "seen-live", seenLiveId, now);
     return ok({ objectId: seenLiveId, value: { seenLiveId } });
   });
 }
@@ -65,7 +66,7 @@ export function liveChecklist(
   exerciseKey: string,
   phase: Phase,
 ): Result<{ readonly setup: CurrentSetup; readonly rows: readonly ChecklistRow[] }> {
-  if (!isExerciseKey(exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
+  if (!isExerciseKey(grant.practiceId, exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
   const setup = readSetup(grant, exerciseKey);
   if (!setup) return refuse("setup-not-confirmed");
   if (setup.curveRecordId !== readRecord(grant)?.id) return refuse("record-changed");

@@ -11,6 +11,7 @@ import type { Side } from "@/lib/domain/sides";
 import { instantOf, localDate } from "@/lib/domain/time/local";
 import { act } from "@/lib/records/act";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { inForce } from "@/lib/records/in-force";
 import { readSending } from "@/lib/records/photo-sets";
 import { insertSetReport, noticedIn, reportWithSet, type SymptomAnswers } from "@/lib/records/symptoms";
 import { tellStaff } from "@/lib/records/tell-staff";
@@ -25,6 +26,8 @@ export type SentPhotoInput = {
   /** Fractions of the upright photo. */
   readonly head: { readonly x: number; readonly y: number } | null;
   readonly facing: "front" | "back" | "unsure" | null;
+  /** Whether the head was tapped in a picture that the phone had turned back by its side card; absent when in the stored one. */
+  readonly isSeenTurnedBack?: boolean | null;
 };
 
 export type SendInput = {
@@ -34,6 +37,8 @@ export type SendInput = {
   readonly setupId: string;
   readonly photos: readonly SentPhotoInput[];
   readonly taken: TakenAnswer | null;
+  /** How long ago the parent said all this: a set may wait on the phone for its connection. */
+  readonly waitedMs?: number;
   readonly symptoms: SymptomAnswers;
   readonly note: string;
 };
@@ -90,15 +95,16 @@ function unsentSet(tx: Transaction, grant: ChildGrant<"photo-set.send">, input: 
 type CheckedPhoto = SentPhotoInput & { readonly check: SideCheck; readonly takenAt: number | null };
 
 function checkPhotos(tx: Transaction, grant: ChildGrant<"photo-set.send">, input: SendInput, lieOn: Side): Result<readonly CheckedPhoto[]> {
-  const stored = tx.select({ id: photos.id, takenAt: photos.takenAt }).from(photos)
+  const stored = tx.select({ id: photos.id, takenAt: photos.takenAt, settledBy: photos.mirrorSettledBy, isTurnedBack: photos.isTurnedBack }).from(photos)
     .where(and(own(photos, grant), eq(photos.photoSetId, input.setId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
   const checked: CheckedPhoto[] = [];
   for (const row of stored) {
-    const said = input.photos.find((photo) => photo.photoId === row.id);
+    const tapped = input.photos.find((photo) => photo.photoId === row.id);
     // What the parent did not look at is not sent.
-    if (!said) return refuse("photos-missing");
-    // Nothing a family says or a file tells proves that a picture is not mirror-reversed.
-    const seen: Seen = { view: said.view, head: said.head, facing: said.facing, mirrored: "unknown" };
+    if (!tapped) return refuse("photos-missing");
+    const said = asStored(tapped, row.isTurnedBack);
+    // Nothing a family says or a file tells proves that a picture is not mirror-reversed; its side card does.
+    const seen: Seen = { view: said.view, head: said.head, facing: said.facing, mirrored: row.settledBy === null ? "unknown" : "no" };
     const why = whyCannotTell(seen);
     if (why === "head-missing" || why === "view-and-facing-disagree" || (why === "facing-unsure" && said.facing === null)) {
       return refuse("side-check-missing", { field: said.photoId });
@@ -110,6 +116,10 @@ function checkPhotos(tx: Transaction, grant: ChildGrant<"photo-set.send">, input
   return checked.length > 0 && checked.length === input.photos.length ? ok(checked) : refuse("photos-missing");
 }
 
+/** Where phone and server read the side card differently, one saw the other's mirror image: the head stands on its other side. */
+const asStored = (said: SentPhotoInput, isTurnedBack: boolean): SentPhotoInput =>
+  (said.head && (said.isSeenTurnedBack ?? isTurnedBack) !== isTurnedBack ? { ...said, head: { x: 1 - said.head.x, y: said.head.y } } : said);
+
 type Times = { readonly takenAt: number | null; readonly takenAtSource: "file" | "parent" | "unknown"; readonly isOld: boolean };
 
 /**
@@ -119,23 +129,24 @@ type Times = { readonly takenAt: number | null; readonly takenAtSource: "file" |
 function timesOf(tx: Transaction, grant: ChildGrant<"photo-set.send">, input: SendInput, taken: readonly (number | null)[], now: number): Result<Times> {
   const known = taken.flatMap((at) => (at !== null && at <= now + CLOCK_AHEAD_MS ? [Math.min(at, now)] : []));
   const oldest = Math.min(...known);
-  const isProven = known.length === taken.length && oldest > (readLastAnswer(tx, grant, input.exerciseKey) ?? -Infinity);
+  const isProven = known.length === taken.length && oldest > (readLastAnswer(tx, grant, input.exerciseKey, now) ?? -Infinity);
   if (isProven) return ok({ takenAt: oldest, takenAtSource: "file", isOld: false });
   if (input.taken === null) return refuse("taken-at-missing");
   // A file that is known to be older outweighs what is remembered.
   if (known.length === taken.length) return ok({ takenAt: oldest, takenAtSource: "file", isOld: true });
   if (input.taken === "before") return ok({ takenAt: null, takenAtSource: "unknown", isOld: true });
   const zone = grant.actor.timeZone;
-  const at = input.taken === "just-now" ? now : instantOf(localDate(now, zone), 0, zone);
+  const saidAt = now - (input.waitedMs ?? 0);
+  const at = input.taken === "just-now" ? saidAt : instantOf(localDate(saidAt, zone), 0, zone);
   return ok({ takenAt: at, takenAtSource: "parent", isOld: true });
 }
 
-function readLastAnswer(db: Transaction, ref: ChildRef, exerciseKey: string): number | null {
+function readLastAnswer(db: Transaction, ref: ChildRef, exerciseKey: string, now: number): number | null {
   return db.select({ at: answers.answeredAt }).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
-    .where(and(own(answers, ref), eq(photoSets.exerciseKey, exerciseKey))).orderBy(desc(answers.answeredAt)).limit(1).get()?.at ?? null;
+    .where(and(own(answers, ref), eq(photoSets.exerciseKey, exerciseKey), inForce(now))).orderBy(desc(answers.answeredAt)).limit(1).get()?.at ?? null;
 }
 
 /** When this child and exercise were last answered, so that the phone knows when to ask about time. */
-export async function lastAnswerAt(grant: ChildGrant<"photo-set.send">, exerciseKey: string): Promise<number | null> {
-  return database().transaction((tx) => readLastAnswer(tx, grant, exerciseKey));
+export async function lastAnswerAt(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Promise<number | null> {
+  return database().transaction((tx) => readLastAnswer(tx, grant, exerciseKey, now));
 }

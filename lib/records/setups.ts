@@ -4,6 +4,7 @@ import type { Transaction } from "@/db/client";
 import { phaseOpenings, setups } from "@/db/schema/care";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import type { Exercise } from "@/lib/domain/setup/exercise";
 import { checkIndividualSetup, type IndividualDraft } from "@/lib/domain/setup/individual";
 import { resolve, type CoveredResolution, type Resolution } from "@/lib/domain/setup/resolve";
 import { sidesKey } from "@/lib/domain/setup/setup-sides";
@@ -12,19 +13,23 @@ import type { Side } from "@/lib/domain/sides";
 import { typedSides } from "@/lib/domain/words/typed-sides";
 import { act } from "@/lib/records/act";
 import { own, readRecord, readSetup, type CurrentRecord } from "@/lib/records/child-facts";
+import { offeredKeys } from "@/lib/records/child-exercises";
 import { exerciseOf } from "@/lib/records/exercises";
 
 /** What the rules propose for the current record; nothing a family sees until it is confirmed. */
 export async function proposedSetup(
   grant: ChildGrant<"child.read">,
   exerciseKey: string,
-): Promise<{ readonly record: CurrentRecord | null; readonly resolution: Resolution }> {
+): Promise<{ readonly record: CurrentRecord | null; readonly exercise: Exercise; readonly resolution: Resolution }> {
   const record = readRecord(grant);
-  return { record, resolution: resolve(exerciseOf(exerciseKey), record?.record ?? null) };
+  const exercise = exerciseOf(grant.practiceId, exerciseKey);
+  return { record, exercise, resolution: resolve(exercise, record?.record ?? null) };
 }
 
 type Confirmed = {
   readonly exerciseKey: string;
+  /** The version that was on the screen. */
+  readonly exerciseVersion: number;
   /** The record that was on the screen. */
   readonly recordId: string;
   readonly apexSpot: string;
@@ -32,12 +37,14 @@ type Confirmed = {
   readonly lieOn: Side;
 };
 
-/** Confirms the rules' set-up for this child. Refused when the record changed or the side read back differs. */
+/** Confirms the rules' set-up for this child. Refused when the record or the exercise changed or the side read back differs. */
 export async function confirmSetup(grant: ChildGrant<"setup.confirm">, input: Confirmed, now: number): Promise<Result<{ readonly id: string }>> {
   return act(grant, "setup.confirmed", now, (tx) => {
     const record = readRecord(grant);
     if (record?.id !== input.recordId) return refuse("record-changed");
-    const resolution = resolve(exerciseOf(input.exerciseKey), record.record);
+    const exercise = readOffered(grant, input);
+    if (!exercise.ok) return exercise;
+    const resolution = resolve(exercise.value, record.record);
     if (resolution.coverage === "not-covered") return refuse("setup-not-covered");
     if (resolution.setup.lieOn !== input.lieOn) return refuse("side-not-read-back", { field: "lieOn" });
     if (namesOtherSide(input.apexSpot, resolution)) return refuse("words-side-disagree", { field: "apexSpot" });
@@ -51,16 +58,25 @@ export async function confirmIndividualSetup(
   input: Omit<Confirmed, "lieOn"> & { readonly draft: IndividualDraft },
   now: number,
 ): Promise<Result<{ readonly id: string }>> {
-  const checked = checkIndividualSetup(input.draft, exerciseOf(input.exerciseKey));
-  if (!checked.ok) return checked;
   return act(grant, "setup.individual-confirmed", now, (tx) => {
     const record = readRecord(grant);
     if (record?.id !== input.recordId) return refuse("record-changed");
+    const exercise = readOffered(grant, input);
+    if (!exercise.ok) return exercise;
+    const checked = checkIndividualSetup(input.draft, exercise.value);
+    if (!checked.ok) return checked;
     // Where the rules have an answer, theirs is used: an individual set-up could contradict it.
-    if (resolve(exerciseOf(input.exerciseKey), record.record).coverage !== "not-covered") return refuse("setup-covered");
+    if (resolve(exercise.value, record.record).coverage !== "not-covered") return refuse("setup-covered");
     if (namesOtherSide(input.apexSpot, checked.value)) return refuse("words-side-disagree", { field: "apexSpot" });
     return ok(insertSetup(tx, grant, { ...input, kind: "individual", reason: input.draft.reason, resolution: checked.value }, now));
   });
+}
+
+/** The newest version, if it is the one that was on the screen and may be given to this child. */
+function readOffered(grant: ChildGrant<"setup.confirm">, { exerciseKey, exerciseVersion }: Omit<Confirmed, "lieOn">): Result<Exercise> {
+  if (!offeredKeys(grant.practiceId, grant).includes(exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
+  const exercise = exerciseOf(grant.practiceId, exerciseKey);
+  return exercise.version === exerciseVersion ? ok(exercise) : refuse("stale-version");
 }
 
 /** The prop lies under the side down, so words for its spot that name the other side are a slip. */
@@ -69,6 +85,7 @@ const namesOtherSide = (apexSpot: string, { setup }: CoveredResolution): boolean
 
 type NewSetup = {
   readonly exerciseKey: string;
+  readonly exerciseVersion: number;
   readonly recordId: string;
   readonly apexSpot: string;
   readonly kind: "rule" | "individual";
@@ -82,7 +99,7 @@ function insertSetup(tx: Transaction, grant: ChildGrant<"setup.confirm">, setup:
   const last = tx.select({ sequence: max(setups.sequence) }).from(setups)
     .where(and(own(setups, grant), eq(setups.exerciseKey, exerciseKey))).get();
   tx.insert(setups).values({
-    id, childId: grant.childId, familyId: grant.familyId, exerciseKey, exerciseVersion: exerciseOf(exerciseKey).version,
+    id, childId: grant.childId, familyId: grant.familyId, exerciseKey, exerciseVersion: setup.exerciseVersion,
     curveRecordId: setup.recordId, kind: setup.kind, resolution: JSON.stringify(setup.resolution),
     sidesKey: sidesKey(setup.resolution.setup), apexSpot: setup.apexSpot, reason: setup.reason,
     confirmedBy: grant.actor.personId, confirmedAt: now, sequence: (last?.sequence ?? 0) + 1,

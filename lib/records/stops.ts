@@ -8,7 +8,8 @@ import { ok, refuse, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
 import { readCarers, tellCarers } from "@/lib/records/carers";
 import { own, readSetup, type ChildRef } from "@/lib/records/child-facts";
-import { exerciseKeys, isExerciseKey } from "@/lib/records/exercises";
+import { childExercises } from "@/lib/records/child-exercises";
+import { isExerciseKey } from "@/lib/records/exercises";
 import { readOpenReadBacks } from "@/lib/records/read-backs";
 
 export type StaffStop = {
@@ -25,11 +26,11 @@ export async function placeStop(
   input: { readonly exerciseKey: string | null; readonly reason: string } & Confirmation,
   now: number,
 ): Promise<Result<{ readonly id: string }>> {
-  if (input.exerciseKey !== null && !isExerciseKey(input.exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
+  if (input.exerciseKey !== null && !isExerciseKey(grant.practiceId, input.exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
   if (input.reason.trim().length < 3) return refuse("reason-missing", { field: "reason" });
   const id = crypto.randomUUID();
   return act(grant, "stop.placed", now, (tx) => {
-    for (const key of input.exerciseKey === null ? exerciseKeys() : [input.exerciseKey]) {
+    for (const key of input.exerciseKey === null ? childExercises(grant.practiceId, grant) : [input.exerciseKey]) {
       const setup = readSetup(grant, key);
       const checked = setup && checkTypedSides([{ field: "reason", text: input.reason }], setup.resolution.setup, input);
       if (checked && !checked.ok) return checked;
@@ -62,5 +63,5 @@ export async function openStaffStops(grant: ChildGrant<"stop.place">): Promise<r
 }
 
 /** True while anyone who cares for the child has a question about an open stop to answer rightly. For lib/records alone. */
-export const hasUnreadStop = (practiceId: string, ref: ChildRef): boolean =>
-  readCarers(ref).some(({ personId }) => readOpenReadBacks(practiceId, ref, personId).length > 0);
+export const hasUnreadStop = (practiceId: string, ref: ChildRef, now: number): boolean =>
+  readCarers(ref, now).some(({ personId }) => readOpenReadBacks(practiceId, ref, personId, now).length > 0);

@@ -1,0 +1,1 @@
+ALTER TABLE `replies` ADD `side_reason` text DEFAULT '' NOT NULL;

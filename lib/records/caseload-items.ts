@@ -1,0 +1,65 @@
+import "server-only";
+import { sql } from "drizzle-orm";
+import { database } from "@/db/client";
+import { verdicts } from "@/db/schema/answers";
+import { STUCK_AFTER } from "@/lib/domain/caseload/reasons";
+import { exerciseKeys, exerciseVersionsOf } from "@/lib/records/exercises";
+import { inChunks } from "@/lib/records/in-chunks";
+import { readJudgedWhere, type JudgedRow } from "@/lib/records/judged";
+
+type Place = { readonly childId: string; readonly exerciseKey: string; readonly itemKey: string };
+
+/**
+ * Every verdict that counts of each item that may hold an open stop, or else be stuck, in order, by `keyOf`
+ * child and exercise.
+ */
+export function readOpenItems(practiceId: string, which: "stops" | "stops and stuck", now: number): ReadonlyMap<string, readonly JudgedRow[]> {
+  const rows = inChunks(mayBeOpen(practiceId, which, now), (some) => readJudgedWhere(
+    sql`(${verdicts.childId}, ${verdicts.exerciseKey}, ${verdicts.itemKey}) in (values ${sql.join(some.map((each) => sql`(${each.childId}, ${each.exerciseKey}, ${each.itemKey})`), sql`, `)})`, now,
+  ));
+  const by = new Map<string, JudgedRow[]>();
+  for (const row of rows) {
+    const known = by.get(keyOf(row));
+    if (known) known.push(row);
+    else by.set(keyOf(row), [row]);
+  }
+  return by;
+}
+
+export const keyOf = ({ childId, exerciseKey }: Pick<Place, "childId" | "exerciseKey">): string => `${childId} ${exerciseKey}`;
+
+/**
+ * Every item that may be stuck or hold an open stop, and few others, in one statement. The ledger decides later, on
+ * few rows; left out is only what cannot be: an item with fewer fixes than it takes, whatever became of them, and one
+ * that was plainly put right after them. So nothing that somebody changed later puts an item right here: no amended
+ * answer, none taken back, not out yet or for another child, and none for other sides than are in force.
+ */
+function mayBeOpen(practiceId: string, which: "stops" | "stops and stuck", now: number): readonly Place[] {
+  const stops = stopItems(practiceId);
+  const isStop = sql`max(case when is_stop or item_key in ${stops} then 1 else 0 end)`;
+  return database().all<Place>(sql`
+    select f.child_id as "childId", f.exercise_key as "exerciseKey", f.item_key as "itemKey"
+    from (
+      select child_id, exercise_key, item_key, max(sequence) as newest, max(judged_at) as judged, ${isStop} as stop
+      from verdicts where verdict = 'fix' group by child_id, exercise_key, item_key having ${isStop} = 1 ${which === "stops" ? sql`` : sql`or count(*) >= ${STUCK_AFTER}`}
+    ) f join children c on c.id = f.child_id join families p on p.id = c.family_id
+    where p.practice_id = ${practiceId} and not exists (
+      select 1 from verdicts v left join answers a on a.id = v.answer_id left join photo_sets s on s.id = a.photo_set_id
+      where v.child_id = f.child_id and v.exercise_key = f.exercise_key and v.item_key = f.item_key
+        and v.sequence > case when f.stop = 1 then f.newest else (
+          select w.sequence from verdicts w where w.verdict = 'fix' and w.child_id = f.child_id and w.exercise_key = f.exercise_key and w.item_key = f.item_key
+          order by w.sequence desc limit 1 offset ${STUCK_AFTER - 1}) end
+        and case when f.stop = 1
+          then v.verdict = 'in-place' and v.evidence_at <= v.judged_at and v.evidence_at > f.judged
+          else v.verdict in ('in-place', 'not-part') and not exists (
+            select 1 from setups u where u.child_id = f.child_id and u.exercise_key = f.exercise_key and u.sequence > 1 and u.sides_key <> v.sides_key) end
+        and (v.answer_id is null or (
+          a.version = 1 and a.taken_back_at is null and a.published_at <= ${now} and (s.void_reason is null or s.void_reason <> 'wrong-child')
+          and not exists (select 1 from answers l where l.photo_set_id = a.photo_set_id and l.version > 1 and l.taken_back_at is null)))
+    )`);
+}
+
+/** Items that any version of any exercise calls stop items: a verdict given before it did does not know. */
+const stopItems = (practiceId: string): readonly string[] => [...new Set(
+  exerciseKeys(practiceId).flatMap((key) => exerciseVersionsOf(practiceId, key)).flatMap(({ items }) => items.filter((item) => item.isStop).map((item) => item.key)),
+)];

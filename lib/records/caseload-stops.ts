@@ -1,0 +1,100 @@
+import "server-only";
+import { and, asc, eq, inArray, isNull } from "drizzle-orm";
+import { database } from "@/db/client";
+import { answers, readBacks, staffStops } from "@/db/schema/answers";
+import { curveRecords, families } from "@/db/schema/care";
+import { symptomClearances, symptomReports } from "@/db/schema/photos";
+import { askedReadBacks, unreadBy, type ReadBackFacts } from "@/lib/domain/answering/read-back";
+import { groupByItem, standing } from "@/lib/domain/ledger/standing";
+import { readCarersOf } from "@/lib/records/carers";
+import { keyOf } from "@/lib/records/caseload-items";
+import type { CurrentSetup } from "@/lib/records/child-facts";
+import { inChunks } from "@/lib/records/in-chunks";
+import type { JudgedRow } from "@/lib/records/judged";
+
+/** What is open for one child: symptoms, stops that staff placed, and those of its answers. */
+type OpenStops = {
+  readonly symptoms: { readonly id: string; readonly tier: "urgent" | "today"; readonly at: number }[];
+  readonly placed: { readonly id: string; readonly exerciseKey: string | null; readonly by: string; readonly at: number }[];
+  /** By exercise, the verdicts of the items that hold one. */
+  readonly judged: Map<string, JudgedRow[]>;
+};
+
+/** Every child of the practice with an open stop; `openItems` is every item that may hold one, an exercise of a child each. */
+export function readOpenStops(practiceId: string, openItems: Iterable<readonly JudgedRow[]>): ReadonlyMap<string, OpenStops> {
+  const db = database();
+  const open = new Map<string, OpenStops>();
+  const of = (childId: string): OpenStops => {
+    const known = open.get(childId) ?? { symptoms: [], placed: [], judged: new Map() };
+    open.set(childId, known);
+    return known;
+  };
+  for (const { childId, ...report } of db.select({ childId: symptomReports.childId, id: symptomReports.id, tier: symptomReports.tier, at: symptomReports.reportedAt })
+    .from(symptomReports).innerJoin(families, eq(families.id, symptomReports.familyId)).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
+    .where(and(eq(families.practiceId, practiceId), isNull(symptomClearances.id))).all()) of(childId).symptoms.push(report);
+  for (const { childId, ...stop } of db.select({ childId: staffStops.childId, id: staffStops.id, exerciseKey: staffStops.exerciseKey, by: staffStops.placedBy, at: staffStops.placedAt })
+    .from(staffStops).innerJoin(families, eq(families.id, staffStops.familyId))
+    .where(and(eq(families.practiceId, practiceId), isNull(staffStops.liftedAt))).all()) of(childId).placed.push(stop);
+  for (const rows of openItems) {
+    const stopped = [...groupByItem(rows).values()].filter((each) => standing(each, { isStop: false, sideDependent: true }, null).openStop?.answerId).flat();
+    const [first] = stopped;
+    if (first) of(first.childId).judged.set(first.exerciseKey, stopped);
+  }
+  return open;
+}
+
+/** Since when the oldest stop of each child that nobody who practises has read back could be read; children without one are left out. */
+export function readUnreadSince(
+  open: ReadonlyMap<string, OpenStops>,
+  setups: ReadonlyMap<string, CurrentSetup>,
+  now: number,
+): ReadonlyMap<string, number> {
+  const childIds = [...open.keys()];
+  const recordOf = new Map(inChunks(childIds, (some) => database().select({ childId: curveRecords.childId, id: curveRecords.id }).from(curveRecords)
+    .where(inArray(curveRecords.childId, some)).orderBy(asc(curveRecords.sequence)).all()).map(({ childId, id }) => [childId, id]));
+  const right = rightByChild(childIds, now);
+  const published = readPublished([...open.values()].flatMap(({ judged }) => [...judged.values()].flat()));
+  const since = new Map<string, number>();
+  for (const [childId, stops] of open) {
+    const began = new Map([...stops.symptoms, ...stops.placed].map(({ id, at }) => [id, at]));
+    const asked = askedReadBacks(factsOf(childId, stops, setups, recordOf.get(childId) ?? null));
+    const unread = unreadBy(asked, right.get(childId) ?? []).map(({ stopId }) => began.get(stopId) ?? published.get(stopId) ?? now);
+    if (unread.length > 0) since.set(childId, Math.min(...unread));
+  }
+  return since;
+}
+
+/** A stop of everything is asked about with any exercise; one without a set-up or verdicts has only such. */
+function factsOf(childId: string, { symptoms, placed, judged }: OpenStops, setups: ReadonlyMap<string, CurrentSetup>, recordId: string | null): readonly ReadBackFacts[] {
+  const keys = new Set([...judged.keys(), ...placed.flatMap(({ exerciseKey }) => exerciseKey ?? [])]);
+  return [...(keys.size > 0 ? keys : [""])].map((exerciseKey) => {
+    const setup = setups.get(keyOf({ childId, exerciseKey })) ?? null;
+    return {
+      facts: {
+        exerciseKey, record: recordId === null ? null : { id: recordId }, setup: setup && { recordId: setup.curveRecordId, sides: setup.sides },
+        symptomStops: symptoms.map(({ id, tier, at }) => ({ id, tier, reportedAt: at, clearedAt: null })),
+        staffStops: placed.map((stop) => ({ id: stop.id, placedAt: stop.at, placedBy: stop.by, liftedAt: null, exerciseKey: stop.exerciseKey })),
+      },
+      judged: judged.get(exerciseKey) ?? [], sides: setup?.resolution.setup ?? null,
+    };
+  });
+}
+
+type RightAnswer = { readonly stopId: string; readonly question: string };
+
+/** What those who care for each child today answered rightly. */
+function rightByChild(childIds: readonly string[], now: number): ReadonlyMap<string, readonly RightAnswer[]> {
+  const carers = new Map(inChunks(childIds, (some) => [...readCarersOf(some, now)]));
+  const by = new Map<string, RightAnswer[]>();
+  const rows = inChunks(childIds, (some) => database().select({ childId: readBacks.childId, personId: readBacks.personId, stopId: readBacks.stopId, question: readBacks.question })
+    .from(readBacks).where(and(inArray(readBacks.childId, some), eq(readBacks.isRight, true))).all());
+  for (const { childId, personId, ...answer } of rows) {
+    if (carers.get(childId)?.includes(personId)) by.set(childId, [...(by.get(childId) ?? []), answer]);
+  }
+  return by;
+}
+
+/** When each of the answers behind these verdicts could be read. */
+const readPublished = (judged: readonly JudgedRow[]): ReadonlyMap<string, number> =>
+  new Map(inChunks([...new Set(judged.flatMap(({ answerId }) => answerId ?? []))], (some) =>
+    database().select({ id: answers.id, at: answers.publishedAt }).from(answers).where(inArray(answers.id, some)).all()).map(({ id, at }) => [id, at]));

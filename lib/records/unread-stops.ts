@@ -1,0 +1,122 @@
+import "server-only";
+import { and, eq, inArray } from "drizzle-orm";
+import { database } from "@/db/client";
+import { answers, readBacks, staffStops } from "@/db/schema/answers";
+import { children, families } from "@/db/schema/care";
+import { symptomReports } from "@/db/schema/photos";
+import { practices } from "@/db/schema/practice";
+import type { ChildGrant, PracticeGrant } from "@/lib/access/grant";
+import { unreadBy, type OpenReadBack } from "@/lib/domain/answering/read-back";
+import { ok, refuse, type Result } from "@/lib/domain/result";
+import { localDate } from "@/lib/domain/time/local";
+import { addNotice } from "@/lib/notices/add";
+import { act } from "@/lib/records/act";
+import { readCarers } from "@/lib/records/carers";
+import { readOpenItems } from "@/lib/records/caseload-items";
+import { readOpenStops } from "@/lib/records/caseload-stops";
+import { own, type ChildRef } from "@/lib/records/child-facts";
+import { inChunks } from "@/lib/records/in-chunks";
+import { readOpenReadBacks } from "@/lib/records/read-backs";
+import { remindedToday } from "@/lib/records/reminded-today";
+
+const HOUR_MS = 3_600_000;
+
+export type UnreadStop = {
+  readonly stopId: string;
+  readonly stopKind: OpenReadBack["stopKind"];
+  /** Since when the family could read it, and for how long that is now, ms. */
+  readonly since: number;
+  readonly ageMs: number;
+};
+
+export type UnreadStopRow = ChildRef & {
+  readonly childName: string;
+  /** Oldest first. */
+  readonly stops: readonly UnreadStop[];
+  /** Who is asked; nobody when no one cares for the child here. */
+  readonly carers: readonly string[];
+  /** Every one of them was reminded today, or there is nobody to remind. */
+  readonly isReminded: boolean;
+};
+
+/** The open stops of one child that nobody who practises has read back, whatever their age. */
+export async function unreadStopsOf(grant: ChildGrant<"stop.remind">, now: number): Promise<UnreadStopRow> {
+  return rowOf(grant.practiceId, grant, "", now);
+}
+
+/** Every child with a stop unread for longer than the practice lets it be, the longest first. */
+export async function unreadStops(grant: PracticeGrant<"queue.read">, now: number): Promise<readonly UnreadStopRow[]> {
+  const after = readBackMs(grant.practiceId);
+  const open = readOpenStops(grant.practiceId, readOpenItems(grant.practiceId, "stops", now).values());
+  const all = inChunks([...open.keys()], (some) => database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)
+    .innerJoin(families, eq(families.id, children.familyId)).where(and(eq(families.practiceId, grant.practiceId), inArray(children.id, some))).all());
+  return all.map(({ childName, ...ref }) => rowOf(grant.practiceId, ref, childName, now))
+    .map((row) => ({ ...row, stops: row.stops.filter((stop) => stop.ageMs >= after) }))
+    .filter((row) => row.stops.length > 0)
+    .toSorted((a, b) => (a.stops[0]?.since ?? 0) - (b.stops[0]?.since ?? 0) || a.childId.localeCompare(b.childId));
+}
+
+/**
+ * One mail to each carer who still has a stop to read, at most one a day and person, on the practice's day.
+ * Refused: `stale-version` when nothing is unread any more, `reminded-today` when nobody is left to mail.
+ */
+export async function remindOfStops(grant: ChildGrant<"stop.remind">, now: number): Promise<Result<null>> {
+  return act(grant, "stop.reminded", now, (tx) => {
+    const { stops } = rowOf(grant.practiceId, grant, "", now);
+    const [first] = stops;
+    if (!first) return refuse("stale-version");
+    const before = remindedToday(tx, grant.practiceId, ["stop-reminder"], now);
+    const due = readCarers(grant, now).filter(({ personId }) => !before.has(personId));
+    if (due.length === 0) return refuse("reminded-today");
+    for (const { personId } of due) {
+      addNotice(tx, { kind: "stop-reminder", personId, dedupeKey: reminderKey(personId, today(grant.practiceId, now)), now });
+    }
+    return ok({ objectId: first.stopId, value: null });
+  });
+}
+
+/** Ids of answers, staff stops and symptoms of one child that nobody has read back. For lib/records alone. */
+export const unreadStopIds = (practiceId: string, ref: ChildRef, now: number): ReadonlySet<string> =>
+  new Set(unreadOf(practiceId, ref, readCarers(ref, now).map((carer) => carer.personId), now).map(({ stopId }) => stopId));
+
+function rowOf(practiceId: string, ref: ChildRef, childName: string, now: number): UnreadStopRow {
+  const carers = readCarers(ref, now);
+  const stops = unreadOf(practiceId, ref, carers.map((carer) => carer.personId), now);
+  const before = remindedToday(database(), practiceId, ["stop-reminder"], now);
+  return { ...ref, childName, stops, carers: carers.map((carer) => carer.name), isReminded: carers.every((carer) => before.has(carer.personId)) };
+}
+
+/** Asked of nobody in particular: what is open to a person who never answered, less what any carer answered rightly. */
+function unreadOf(practiceId: string, ref: ChildRef, carers: readonly string[], now: number): readonly UnreadStop[] {
+  const asked = readOpenReadBacks(practiceId, ref, NOBODY, now);
+  if (asked.length === 0) return [];
+  const read = carers.length === 0 ? [] : database().select({ stopId: readBacks.stopId, question: readBacks.question }).from(readBacks)
+    .where(and(own(readBacks, ref), eq(readBacks.isRight, true), inArray(readBacks.personId, [...carers]))).all();
+  const stops = new Map(unreadBy(asked, read).map(({ stopId, stopKind }) => [stopId, stopKind]));
+  return [...stops].map(([stopId, stopKind]) => {
+    const since = sinceOf(ref, stopKind, stopId);
+    return { stopId, stopKind, since, ageMs: Math.max(0, now - since) };
+  }).sort((a, b) => a.since - b.since || a.stopId.localeCompare(b.stopId));
+}
+
+/** No person has this id. */
+const NOBODY = "";
+
+function sinceOf(ref: ChildRef, kind: UnreadStop["stopKind"], id: string): number {
+  const db = database();
+  const row = kind === "answer" ? db.select({ at: answers.publishedAt }).from(answers).where(and(own(answers, ref), eq(answers.id, id))).get()
+    : kind === "staff-stop" ? db.select({ at: staffStops.placedAt }).from(staffStops).where(and(own(staffStops, ref), eq(staffStops.id, id))).get()
+      : db.select({ at: symptomReports.reportedAt }).from(symptomReports).where(and(own(symptomReports, ref), eq(symptomReports.id, id))).get();
+  if (!row) throw new Error("a stop has no row");
+  return row.at;
+}
+
+const reminderKey = (personId: string, day: string): string => `stop-reminder:${personId}:${day}`;
+
+const readPractice = (practiceId: string) => {
+  const row = database().select({ zone: practices.timeZone, hours: practices.readBackHours }).from(practices).where(eq(practices.id, practiceId)).get();
+  if (!row) throw new Error("the practice is missing");
+  return row;
+};
+const today = (practiceId: string, now: number): string => localDate(now, readPractice(practiceId).zone);
+const readBackMs = (practiceId: string): number => readPractice(practiceId).hours * HOUR_MS;

@@ -17,7 +17,8 @@ import { MediaError, type ByteRange } from "@/lib/media/store";
 export const HEADER_LENGTH = 88;
 const MAGIC = "TSMF";
 const VERSION = 1;
-const FRAME = 64 * 1024;
+export const FRAME_LENGTH = 64 * 1024;
+
 const TAG = 16;
 const CIPHER = "aes-256-gcm";
 
@@ -47,7 +48,7 @@ export function seal(plain: Uint8Array, fileId: string, key: Uint8Array): Buffer
   const count = frameCount(plain.length);
   for (let index = 0; index < count; index += 1) {
     const cipher = createCipheriv(CIPHER, fileKey, frameNonce(open, index, index === count - 1));
-    pieces.push(cipher.update(plain.subarray(index * FRAME, (index + 1) * FRAME)), cipher.final(), cipher.getAuthTag());
+    pieces.push(cipher.update(plain.subarray(index * FRAME_LENGTH, (index + 1) * FRAME_LENGTH)), cipher.final(), cipher.getAuthTag());
   }
   return Buffer.concat(pieces);
 }
@@ -68,17 +69,17 @@ export async function unseal(file: SealedFile, fileId: string, keys: MediaKeys, 
 
   const start = Math.min(Math.max(range?.start ?? 0, 0), plainLength);
   const end = Math.min(Math.max(range?.end ?? plainLength, start), plainLength);
-  const first = Math.min(Math.floor(start / FRAME), count - 1);
-  const last = Math.max(first, Math.ceil(end / FRAME) - 1);
-  const from = HEADER_LENGTH + first * (FRAME + TAG);
-  const sealed = await file.readBytes(from, Math.min(from + (last - first + 1) * (FRAME + TAG), file.length));
+  const first = Math.min(Math.floor(start / FRAME_LENGTH), count - 1);
+  const last = Math.max(first, Math.ceil(end / FRAME_LENGTH) - 1);
+  const from = HEADER_LENGTH + first * (FRAME_LENGTH + TAG);
+  const sealed = await file.readBytes(from, Math.min(from + (last - first + 1) * (FRAME_LENGTH + TAG), file.length));
   const opened: Buffer[] = [];
   for (let index = first; index <= last; index += 1) {
-    const at = (index - first) * (FRAME + TAG);
+    const at = (index - first) * (FRAME_LENGTH + TAG);
     const nonce = frameNonce(header, index, index === count - 1);
-    opened.push(openSealed(sealed.subarray(at, at + FRAME + TAG), fileKey, nonce));
+    opened.push(openSealed(sealed.subarray(at, at + FRAME_LENGTH + TAG), fileKey, nonce));
   }
-  return Buffer.concat(opened).subarray(start - first * FRAME, end - first * FRAME);
+  return Buffer.concat(opened).subarray(start - first * FRAME_LENGTH, end - first * FRAME_LENGTH);
 }
 
 function openHeader(header: Buffer, fileId: string, keys: MediaKeys) {
@@ -108,7 +109,7 @@ function openSealed(sealed: Buffer, key: Uint8Array, nonce: Buffer, bound?: Buff
 }
 
 /** An empty file still has one frame, so that its emptiness is authenticated. */
-const frameCount = (plainLength: number) => Math.max(1, Math.ceil(plainLength / FRAME));
+const frameCount = (plainLength: number) => Math.max(1, Math.ceil(plainLength / FRAME_LENGTH));
 
 const boundTo = (header: Buffer, fileId: string) => Buffer.concat([header.subarray(0, 40), Buffer.from(fileId, "latin1")]);
 

@@ -1,9 +1,10 @@
 import "server-only";
-import { randomBytes } from "node:crypto";
-import { closeSync, existsSync, fsyncSync, mkdirSync, mkdtempSync, openSync, readFileSync, renameSync, rmSync, writeSync } from "node:fs";
+import { createECDH, randomBytes } from "node:crypto";
+import { closeSync, existsSync, fsyncSync, linkSync, mkdirSync, mkdtempSync, openSync, readFileSync, renameSync, rmSync, writeSync } from "node:fs";
 import { join } from "node:path";
 
 const NAMES = ["mediaKey", "sessionSecret", "signInKey"] as const;
+const PUSH_NAME = "pushKey";
 
 export type Secrets = {
   /** Wraps the key of every media file. Lost, every photo is lost. */
@@ -12,6 +13,8 @@ export type Secrets = {
   readonly sessionSecret: Buffer;
   /** Keys what is kept of sign-in codes, and seals second factors at rest. */
   readonly signInKey: Buffer;
+  /** Signs who sends a push: a private key on P-256 (RFC 8292). Lost, every phone is asked for anew. */
+  readonly pushKey: Buffer;
 };
 
 /** The keys folder is incomplete or damaged; making new keys would lose every photo for good. */
@@ -23,7 +26,7 @@ export class SecretsDamaged extends Error {
 }
 
 /**
- * Reads the keys in `keys/` of the data folder, each 32 random bytes, and makes them at first start:
+ * Reads the keys in `keys/` of the data folder, 32 bytes each, and makes them at first start:
  * all together or not at all, folder 0700, files 0600, synced. Throws `SecretsDamaged`.
  */
 export function openSecrets(dataDir: string): Secrets {
@@ -34,7 +37,36 @@ export function openSecrets(dataDir: string): Secrets {
   }
   const [mediaKey, sessionSecret, signInKey] = NAMES.map((name) => readKey(join(folder, name)));
   if (!mediaKey || !sessionSecret || !signInKey) throw new SecretsDamaged();
-  return { mediaKey, sessionSecret, signInKey };
+  return { mediaKey, sessionSecret, signInKey, pushKey: openPushKey(folder) };
+}
+
+/** Made when it is missing: folders are older than it, and nothing that is kept hangs on it. Throws `SecretsDamaged`. */
+function openPushKey(folder: string): Buffer {
+  const path = join(folder, PUSH_NAME);
+  if (!existsSync(path)) {
+    const aside = join(folder, `${PUSH_NAME}-${randomBytes(8).toString("hex")}`);
+    writeSynced(aside, newPushKey());
+    try {
+      linkSync(aside, path);
+    } catch (error) {
+      // Another process was first: its key is the key.
+      if (!existsSync(path)) throw error;
+    } finally {
+      rmSync(aside);
+    }
+    syncFolder(folder);
+  }
+  const key = readKey(path);
+  if (!key) throw new SecretsDamaged();
+  return key;
+}
+
+function newPushKey(): Buffer {
+  const pair = createECDH("prime256v1");
+  pair.generateKeys();
+  const key = pair.getPrivateKey();
+  // Leading zeros are left out.
+  return Buffer.concat([Buffer.alloc(32 - key.length), key]);
 }
 
 function makeKeys(dataDir: string, folder: string): void {

@@ -1,29 +1,40 @@
 import "server-only";
 import { publicUrl } from "@/lib/access/origin";
+import { hasOwnWords } from "@/lib/domain/notices/kinds";
+import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
 import type { NoticeValues } from "@/lib/notices/add";
+import { offKey } from "@/lib/notices/off-key";
 
-export type Mail = { readonly id: string; readonly to: string; readonly subject: string; readonly text: string };
+export type Mail = {
+  readonly id: string;
+  readonly to: string;
+  readonly subject: string;
+  readonly text: string;
+  /** Where a mail program can switch such mails off by one request; null for what is about signing in. */
+  readonly offUrl: string | null;
+};
 
-/** The staff's own alarm; like every other mail it says whom it is about to nobody. */
-const NOW = ["symptom-urgent", "symptom-today"];
+type Notice = { readonly id: string; readonly kind: string; readonly personId: string; readonly to: string; readonly values: NoticeValues; readonly reader: Reader };
 
 /**
- * The words of a notice: no name, no health data, nothing that tells one kind of news from another to
+ * The words of a notice in its reader's language: one subject for all, one text for everything but what is about signing in; no
+ * name, no health data, nothing that tells one kind of news from another, an alarm or a stop included, to
  * whoever sees the mailbox. Links are made from the configured address and carry no session.
  */
-export function compose(notice: { readonly id: string; readonly kind: string; readonly to: string; readonly values: NoticeValues }): Mail {
-  const t = say("notices");
-  const { id, kind, to, values } = notice;
+export function compose(notice: Notice): Mail {
+  const t = say("notices", notice.reader);
+  const { id, kind, personId, to, values } = notice;
   const address = (path: string): string => new URL(path, publicUrl()).href;
-  if (kind === "sign-in-code") {
-    return { id, to, subject: t("code.subject"), text: t("code.text", { code: values.code ?? "", link: address(`/sign-in/link?key=${values.key ?? ""}`) }) };
+  const mail = { id, to, subject: t("subject"), offUrl: null };
+  if (hasOwnWords(kind)) {
+    const key = values.key ?? "";
+    if (kind === "invitation") return { ...mail, text: t("invitation", { link: address(`/join?key=${key}`) }) };
+    if (kind === "sign-in-code") return { ...mail, text: t("code", { code: values.code ?? "", link: address(`/sign-in/link?key=${key}`) }) };
+    return { ...mail, text: t(`signIn.${kind}`, { link: address("/desk/account") }) };
   }
-  if (kind === "invitation") {
-    return { id, to, subject: t("invitation.subject"), text: t("invitation.text", { link: address(`/join?key=${values.key ?? ""}`) }) };
-  }
-  const words = NOW.includes(kind) ? "now" : "news";
-  return { id, to, subject: t(`${words}.subject`), text: t(`${words}.text`, { link: address("/") }) };
+  const key = offKey(personId);
+  return { ...mail, text: t("news", { link: address("/"), off: address(`/mail-off?key=${key}`) }), offUrl: address(`/mail-off/press?key=${key}`) };
 }
 
 /** Who mail comes from. */

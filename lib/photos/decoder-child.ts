@@ -4,8 +4,14 @@ import { Socket } from "node:net";
 import type { Readable } from "node:stream";
 import { encodeFrame, frameReader } from "@/lib/photos/frames.mjs";
 
-/** `photos` reads what families send; `marks` reads only our own JPEG and our own drawing. */
-export type DecoderMode = "photos" | "marks";
+/** `photos` reads what families send; `marks` only our own JPEG and our own drawing; `voice` what a therapist recorded. */
+export type DecoderMode = "photos" | "marks" | "voice";
+
+const FILES: Readonly<Record<DecoderMode, readonly [string, string]>> = {
+  photos: ["photos", "decoder.mjs"],
+  marks: ["photos", "decoder.mjs"],
+  voice: ["voice", "remuxer.mjs"],
+};
 
 export type DecoderRequest = {
   readonly header: { readonly operation: string } & Readonly<Record<string, unknown>>;
@@ -29,7 +35,7 @@ export class DecoderChild {
 
   constructor(mode: DecoderMode, memoryLimitMb: number) {
     // Found from where the app was started: a bundle's own place says nothing about the source tree.
-    const file = join(/* turbopackIgnore: true */ process.cwd(), "lib", "photos", "decoder.mjs");
+    const file = join(/* turbopackIgnore: true */ process.cwd(), "lib", ...FILES[mode]);
     const args = ["--max-old-space-size=256", file, mode, `--memory-mb=${memoryLimitMb}`];
     this.#process = spawn(process.execPath, args, {
       stdio: ["pipe", "ignore", "ignore", "pipe"],

@@ -21,6 +21,9 @@ export type PoolLimits = {
 
 const LIMITS: PoolLimits = { size: 2, waiting: 20, timeLimitMs: 20_000, memoryLimitMb: 1200, replaceAboveMb: 500 };
 
+/** A note is 6 MB at most and is never decoded: what needs more time or memory than this is not a note. */
+const VOICE_LIMITS: PoolLimits = { ...LIMITS, timeLimitMs: 10_000, memoryLimitMb: 400, replaceAboveMb: 250 };
+
 /** A fair guess at one job's length, for "try again in n s". */
 const USUAL_JOB_SECONDS = 1;
 
@@ -34,7 +37,7 @@ export class DecoderPool {
 
   constructor(
     readonly mode: DecoderMode,
-    readonly limits: PoolLimits = LIMITS,
+    readonly limits: PoolLimits = mode === "voice" ? VOICE_LIMITS : LIMITS,
   ) {}
 
   /** Ids of the processes now at work, so that a test can end one in the middle. */

@@ -1,11 +1,19 @@
 import { z } from "zod";
 import { measurePhoto } from "@/lib/domain/photo/advice";
+import { readSideCard, type CardFinding } from "@/lib/domain/photo/side-card";
 import type { ProblemCode } from "@/lib/domain/problem";
 import { KEPT_SIZES, type KeptPicture, type KeptSize, type PreparedPicture } from "@/lib/photos/prepared";
 import type { DecoderReply } from "@/lib/photos/decoder-child";
 
 const side = z.int().min(1).max(12_000);
 const shape = z.object({ width: side, height: side });
+
+const corner = z.object({ x: z.number(), y: z.number() });
+const Seen = z.object({
+  codes: z.array(z.object({ text: z.string(), mirrored: z.boolean(), corners: z.tuple([corner, corner, corner, corner]) })),
+  width: side,
+  height: side,
+});
 
 const Failed = z.object({ ok: z.literal(false), fault: z.enum(["damaged", "too-many-pixels", "timeout"]) });
 const Made = z.object({
@@ -16,6 +24,7 @@ const Made = z.object({
 const Prepared = Made.extend({
   width: side,
   height: side,
+  seen: Seen,
   exif: z.object({ orientation: z.number().optional(), takenAt: z.string().optional(), offset: z.string().optional() }),
 });
 
@@ -34,6 +43,12 @@ export function faultOf(reply: DecoderReply): ProblemCode | null {
 /** What the decoder says about the photo itself. Throws when the reply has another shape. */
 export function readPrepared(reply: DecoderReply): z.infer<typeof Prepared> {
   return Prepared.parse(reply.header);
+}
+
+/** What the codes in the photo say, as the decoder saw it: before any flip. Throws when the reply has another shape. */
+export function readCard(reply: DecoderReply): CardFinding | null {
+  const { codes, ...size } = Seen.parse(reply.header["seen"]);
+  return readSideCard(codes, size);
 }
 
 /** The pictures a decoder made, measured. Throws when the reply has another shape. */

@@ -1,21 +1,18 @@
 /**
  * The decoder: a child process that turns untrusted picture bytes into clean ones, so that a crash,
  * a memory bomb or an endless loop ends this process and nothing else. Plain JavaScript so that
- * app, commands and tests start the same file. It holds no secrets and opens no files.
+ * app, commands and tests start the same file. It holds no secrets and opens no files but its libraries'.
  *
  *   node lib/photos/decoder.mjs photos  --memory-mb=1200    prepare and turn family photos
  *   node lib/photos/decoder.mjs marks   --memory-mb=1200    draw our own marks over our own JPEG
  *
- * Requests come on standard input, replies leave on file descriptor 3, as `frames.mjs` describes.
- * Standard output and error lead nowhere: libraries write there, and nothing of a photo may.
+ * `child.mjs` says how it is asked, bounded and ended.
  */
 import { createRequire } from "node:module";
-import { Socket } from "node:net";
-import os from "node:os";
-import { Worker } from "node:worker_threads";
 import zlib from "node:zlib";
 import sharp from "sharp";
-import { encodeFrame, frameReader } from "./frames.mjs";
+import { serveParent } from "./child.mjs";
+import { CodeReader } from "./code-reader.mjs";
 
 const require = createRequire(import.meta.url);
 const exifr = require("exifr");
@@ -24,9 +21,10 @@ const MAX_PIXELS = 60e6;
 const KEPT_SIZES = [2048, 1024, 320];
 const PLACEHOLDER_SIDE = 32;
 const MEASURED_SIDE = 1024;
+/** Longest side of the grey picture in which a small side card is looked for a second time. */
+const CODES_SIDE = 4096;
 
 const [mode, memory] = process.argv.slice(2);
-const memoryLimit = Number(memory.split("=")[1]) * 1024 * 1024;
 const allowedLoaders = {
   photos: ["VipsForeignLoadJpeg", "VipsForeignLoadPng", "VipsForeignLoadWebp"],
   marks: ["VipsForeignLoadJpeg", "VipsForeignLoadSvg"],
@@ -38,42 +36,7 @@ sharp.cache(false);
 // One thread each: two decoders already fill two cores, and each thread holds its own strip of pixels.
 sharp.concurrency(1);
 
-watchMemory();
-os.setPriority(os.constants.priority.PRIORITY_BELOW_NORMAL);
-// Ctrl-C reaches the whole process group; the app decides when its decoders go.
-process.on("SIGINT", () => {});
-
-const replies = new Socket({ fd: 3, readable: false, writable: true });
-let queue = Promise.resolve();
-process.stdin.on(
-  "data",
-  frameReader((request, parts) => {
-    queue = queue.then(() => answer(request, parts));
-  }),
-);
-process.stdin.on("end", () => process.exit(0));
-
-/** A thread of its own, because decoding HEIC keeps the main one busy for seconds. */
-function watchMemory() {
-  const source = `setInterval(() => {
-    if (process.memoryUsage.rss() > ${memoryLimit}) process.kill(process.pid, "SIGKILL");
-  }, 25);`;
-  new Worker(source, { eval: true, resourceLimits: { maxOldGenerationSizeMb: 8 } }).unref();
-}
-
-async function answer(request, parts) {
-  try {
-    const { header, parts: made } = await OPERATIONS[mode][request.operation](request, parts);
-    send({ ok: true, ...header }, made);
-  } catch (error) {
-    send({ ok: false, fault: nameFault(error) }, []);
-  }
-}
-
-function send(header, parts) {
-  const usage = { rss: process.memoryUsage.rss(), peakRss: process.resourceUsage().maxRSS * 1024 };
-  for (const piece of encodeFrame({ ...header, ...usage }, parts)) replies.write(piece);
-}
+serveParent(memory, (request, parts) => OPERATIONS[mode][request.operation](request, parts), nameFault);
 
 /** The libraries' own words may quote the file, so only our name for the fault leaves. */
 function nameFault(error) {
@@ -83,26 +46,62 @@ function nameFault(error) {
   return "damaged";
 }
 
+const codes = new CodeReader();
+const NO_CODES = { codes: [], width: 1, height: 1 };
+
+async function warm() {
+  await codes.start();
+  return { header: {}, parts: [] };
+}
+
 const OPERATIONS = {
-  photos: { prepare, turn, warm: async () => ({ header: {}, parts: [] }) },
+  photos: { prepare, turn, warm },
   marks: { flatten, warm: async () => ({ header: {}, parts: [] }) },
 };
 
 const reading = (input) =>
   sharp(input, { limitInputPixels: MAX_PIXELS, failOn: "warning", unlimited: false, pages: 1 }).timeout({ seconds: 15 });
 
-async function prepare({ kind, primaries }, [bytes, icc, heicExif]) {
+/** `flopped`: the picture is mirror-reversed, as its side card showed in an earlier look, and is kept flipped. */
+async function prepare({ kind, primaries, flopped }, [bytes, icc, heicExif]) {
   const opened = kind === "heic" ? await openHeic(bytes, icc, primaries) : await openByLibrary(kind, bytes);
   const found = await readExif(opened.exif ?? heicExif);
   const base = await toBase(opened.picture);
-  const kept = await keep(base);
-  const header = { ...kept.header, width: opened.width, height: opened.height, exif: { ...found, orientation: opened.orientation ?? found.orientation } };
+  const seen = flopped ? NO_CODES : await findCodes(base, opened);
+  const kept = await keep(flopped ? await flop(base) : base);
+  const header = {
+    ...kept.header, width: opened.width, height: opened.height, seen,
+    exif: { ...found, orientation: opened.orientation ?? found.orientation },
+  };
   return { header, parts: kept.parts };
 }
 
-/** Our own JPEG, turned by hand: quarter turns clockwise. */
-async function turn({ quarterTurns }, [bytes]) {
-  return keep(await toBase(reading(bytes).rotate(quarterTurns * 90)));
+/** Our own JPEG, changed by hand: quarter turns clockwise, or flipped left for right. */
+async function turn({ quarterTurns, flopped }, [bytes]) {
+  const picture = reading(bytes).rotate(quarterTurns * 90);
+  return keep(await toBase(flopped ? picture.flop() : picture));
+}
+
+/** Looked for in the kept size first, which costs little; only then in what the camera gave. */
+async function findCodes(base, opened) {
+  try {
+    const first = await codes.read(await greyOf(sharp(base.data, { raw: base.shape })));
+    if (first.codes.length > 0 || Math.max(opened.width, opened.height) <= KEPT_SIZES[0]) return first;
+    const large = opened.large().resize({ width: CODES_SIDE, height: CODES_SIDE, fit: "inside", withoutEnlargement: true });
+    return await codes.read(await greyOf(large.flatten({ background: "#fff" })));
+  } catch {
+    // A picture too slow or too large to look at a second time is kept all the same.
+    return NO_CODES;
+  }
+}
+
+async function greyOf(picture) {
+  const { data, info } = await picture.greyscale().extractChannel(0).raw().toBuffer({ resolveWithObject: true });
+  return { pixels: data, width: info.width, height: info.height };
+}
+
+async function flop({ data, shape }) {
+  return { data: await sharp(data, { raw: shape }).flop().raw().toBuffer(), shape };
 }
 
 async function openByLibrary(kind, bytes) {
@@ -119,6 +118,7 @@ async function openByLibrary(kind, bytes) {
     // The library's reading of the orientation, because that is what it turned by.
     orientation: metadata.orientation ?? 1,
     exif: metadata.exif ?? Buffer.alloc(0),
+    large: () => reading(bytes).autoOrient(),
   };
 }
 
@@ -130,14 +130,15 @@ async function openByLibrary(kind, bytes) {
 async function openHeic(bytes, icc, primaries) {
   const { data, width, height } = await decodeHeic(bytes);
   const raw = { raw: { width, height, channels: 4 }, limitInputPixels: MAX_PIXELS };
-  const shrunk = sharp(data, raw).resize({ width: 2048, height: 2048, fit: "inside", withoutEnlargement: true });
+  const large = () => sharp(data, raw);
+  const shrunk = large().resize({ width: 2048, height: 2048, fit: "inside", withoutEnlargement: true });
   const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
   if (!profile) {
     const { data: pixels, info } = await shrunk.raw().toBuffer({ resolveWithObject: true });
-    return { picture: sharp(pixels, { raw: shapeOf(info) }), width, height };
+    return { picture: sharp(pixels, { raw: shapeOf(info) }), width, height, large };
   }
   const png = await shrunk.png({ compressionLevel: 0 }).toBuffer();
-  return { picture: reading(withProfile(png, profile)), width, height };
+  return { picture: reading(withProfile(png, profile)), width, height, large };
 }
 
 let heicLibrary;

@@ -1,17 +1,18 @@
 import "server-only";
 import { isMirrored, orientationOf } from "@/lib/domain/photo/orientation";
+import { sniff, type PhotoKind } from "@/lib/domain/photo/sniff";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import type { DecoderReply } from "@/lib/photos/decoder-child";
 import type { DecoderPool } from "@/lib/photos/decoder-pool";
 import { decoderPool } from "@/lib/photos/decoder-pool";
-import { faultOf, readPictures, readPrepared } from "@/lib/photos/decoder-reply";
+import { faultOf, readCard, readPictures, readPrepared } from "@/lib/photos/decoder-reply";
 import { readHeifHeader } from "@/lib/photos/heif-boxes";
 import { readHeifExif } from "@/lib/photos/heif-exif";
 import { checkPixelCount, checkPixelSize, PHOTO_LIMITS } from "@/lib/photos/limits";
 import { readPixelSize } from "@/lib/photos/pixel-size";
-import type { PhotoKind, PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
+import type { PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
 import { receive, type Body, type Declared } from "@/lib/photos/receive";
-import { sniff } from "@/lib/photos/sniff";
-import { parseTakenAt } from "@/lib/photos/taken-at";
+import { parseTakenAt } from "@/lib/domain/photo/taken-at";
 
 /**
  * Takes one photo in: counts, sniffs, checks size by the header, decodes in a child process, and
@@ -35,14 +36,22 @@ export async function takeIn(
   if (!inspected.ok) return inspected;
   const { icc, exif, primaries, mirrored } = inspected.value;
 
-  const header = { operation: "prepare", kind: sniffed.kind, primaries };
-  const replied = await pool.run({ header, parts: [bytes, icc ?? NOTHING, exif ?? NOTHING] });
+  const decode = async (flopped: boolean): Promise<Result<DecoderReply>> => {
+    const header = { operation: "prepare", kind: sniffed.kind, primaries, flopped };
+    const replied = await pool.run({ header, parts: [bytes, icc ?? NOTHING, exif ?? NOTHING] });
+    const fault = replied.ok ? faultOf(replied.value) : null;
+    return fault ? refuse(fault, faultValues(fault)) : replied;
+  };
+  let replied = await decode(false);
   if (!replied.ok) return replied;
-  const fault = faultOf(replied.value);
-  if (fault) return refuse(fault, faultValues(fault));
+  const card = readCard(replied.value);
+  // Made anew from what arrived, so that a picture turned back loses nothing by it.
+  if (card?.found === "one" && card.reading.mirrored) replied = await decode(true);
+  if (!replied.ok) return replied;
   const { width, height, exif: facts } = readPrepared(replied.value);
   return ok({
     ...readPictures(replied.value),
+    card,
     receivedBytes: bytes.length,
     sha256,
     kind: sniffed.kind,
@@ -53,16 +62,19 @@ export async function takeIn(
   });
 }
 
+/** `quarterTurns` clockwise, then `flopped`: flipped left for right. */
+export type ByHand = { readonly quarterTurns: 0 | 1 | 2 | 3; readonly flopped: boolean };
+
 /**
- * A picture turned by hand: quarter turns clockwise, made again from the largest kept JPEG, so that
- * marks, hash and all sizes agree with what the parent saw. Throws when given no JPEG of ours.
+ * A picture changed by hand, made again from the largest kept JPEG, so that marks, hash and all sizes
+ * agree with what was seen. Throws when given no JPEG of ours.
  */
 export async function turnPrepared(
   largestJpeg: Uint8Array,
-  quarterTurns: 1 | 2 | 3,
+  byHand: ByHand,
   pool: DecoderPool = decoderPool("photos"),
 ): Promise<Result<PreparedPicture>> {
-  const replied = await pool.run({ header: { operation: "turn", quarterTurns }, parts: [largestJpeg] });
+  const replied = await pool.run({ header: { operation: "turn", ...byHand }, parts: [largestJpeg] });
   if (!replied.ok) return replied;
   const fault = faultOf(replied.value);
   return fault ? refuse(fault) : ok(readPictures(replied.value));

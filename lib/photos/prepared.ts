@@ -1,11 +1,11 @@
 import type { MeasuredPhoto } from "@/lib/domain/photo/advice";
+import type { CardFinding } from "@/lib/domain/photo/side-card";
+import type { PhotoKind } from "@/lib/domain/photo/sniff";
+import type { TakenAt } from "@/lib/domain/photo/taken-at";
 
 /** Longest side, in pixels, of each picture kept; a smaller photo is never enlarged. */
 export const KEPT_SIZES = [2048, 1024, 320] as const;
 export type KeptSize = (typeof KEPT_SIZES)[number];
-
-/** The kinds a family may send, told by content alone. */
-export type PhotoKind = "jpeg" | "png" | "webp" | "heic";
 
 export type KeptPicture = {
   readonly size: KeptSize;
@@ -24,12 +24,6 @@ export type PreparedPicture = {
   readonly measures: MeasuredPhoto;
 };
 
-/**
- * When the camera says the photo was taken. Cameras often write wall-clock time alone: then
- * `zoneKnown` is false and `at` is that clock reading taken as if it were UTC.
- */
-export type TakenAt = { readonly at: number; readonly zoneKnown: boolean };
-
 export type PreparedPhoto = PreparedPicture & {
   /** What arrived, byte for byte; the original itself is never kept. */
   readonly receivedBytes: number;
@@ -42,4 +36,6 @@ export type PreparedPhoto = PreparedPicture & {
   /** The file said that it is a mirror image (EXIF orientation 2, 4, 5, 7, or a HEIC mirror). */
   readonly mirroredFlag: boolean;
   readonly takenAt: TakenAt | null;
+  /** What its side card says. Where that is `mirrored`, the pictures above are already flipped back. */
+  readonly card: CardFinding | null;
 };

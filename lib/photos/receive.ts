@@ -9,13 +9,16 @@ export type Received = { readonly bytes: Buffer; readonly sha256: string };
 
 export type Body = AsyncIterable<Uint8Array> | Uint8Array;
 
+/** Bytes that are taken, and where a longer body is no longer read. */
+export type ByteLimits = { readonly maxBytes: number; readonly cutBytes: number };
+
 /**
  * Counts while reading and keeps every byte or none. A body a little over the limit is read to its
- * end, so that the phone hears the reason instead of a broken connection; past 26 MB it is cut.
+ * end, so that the sender hears the reason instead of a broken connection; past `cutBytes` it is cut.
  * Throws what the stream throws when the connection is lost.
  */
-export async function receive(body: Body, declared: Declared = {}): Promise<Result<Received>> {
-  const { maxBytes, cutBytes } = PHOTO_LIMITS;
+export async function receive(body: Body, declared: Declared = {}, limits: ByteLimits = PHOTO_LIMITS): Promise<Result<Received>> {
+  const { maxBytes, cutBytes } = limits;
   const tooLarge = () => refuse("photo-too-large", { values: { max: maxBytes / 1e6 } });
   if ((declared.length ?? 0) > cutBytes) return tooLarge();
 
@@ -35,4 +38,15 @@ export async function receive(body: Body, declared: Declared = {}): Promise<Resu
   const sha256 = hash.digest("hex");
   if (declared.sha256 !== undefined && declared.sha256.toLowerCase() !== sha256) return refuse("photo-hash-mismatch");
   return ok({ bytes: Buffer.concat(chunks, length), sha256 });
+}
+
+/** The body of a request, piece by piece. */
+export async function* chunksOf(body: ReadableStream<Uint8Array>): AsyncGenerator<Uint8Array> {
+  const reader = body.getReader();
+  try {
+    for (let next = await reader.read(); !next.done; next = await reader.read()) yield next.value;
+  } finally {
+    // Left early: tell the sender that nobody reads on.
+    await reader.cancel().catch(() => undefined);
+  }
 }

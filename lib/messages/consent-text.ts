@@ -1,6 +1,8 @@
 import "server-only";
 import { createHash } from "node:crypto";
+import type { Reader } from "@/lib/domain/words/reader";
 import auth from "@/lib/messages/en/auth.json";
+import { say } from "@/lib/messages/say";
 
 export const PURPOSES = ["photos", "teaching"] as const;
 export type Purpose = (typeof PURPOSES)[number];
@@ -11,15 +13,15 @@ const CURRENT = { photos: "1", teaching: "1" } as const satisfies Record<Purpose
 export type ConsentText = {
   readonly purpose: Purpose;
   readonly version: string;
-  /** SHA-256, hex, of the title and every sentence in order: what was read can be proven later. */
+  /** SHA-256, hex, of the title and every sentence in order, in the language they were read in: what was read can be proven later. */
   readonly hash: string;
   readonly title: string;
   readonly sentences: readonly string[];
 };
 
-export function consentText(purpose: Purpose): ConsentText {
+export function consentText(purpose: Purpose, reader: Reader): ConsentText {
   const version = CURRENT[purpose];
-  const { title, ...points } = auth.consentText[purpose][version];
-  const sentences = Object.values(points);
+  const t = say("auth", reader);
+  const [title = "", ...sentences] = Object.keys(auth.consentText[purpose][version]).map((key) => t(`consentText.${purpose}.${version}.${key}`));
   return { purpose, version, title, sentences, hash: createHash("sha256").update(JSON.stringify([title, ...sentences])).digest("hex") };
 }

@@ -1,29 +1,46 @@
 import "server-only";
 import { createTranslator } from "use-intl/core";
-import auth from "@/lib/messages/en/auth.json";
-import common from "@/lib/messages/en/common.json";
-import desk from "@/lib/messages/en/desk.json";
-import exercise from "@/lib/messages/en/exercise.json";
-import family from "@/lib/messages/en/family.json";
-import notices from "@/lib/messages/en/notices.json";
-import problems from "@/lib/messages/en/problems.json";
-
-const CATALOGUE = { auth, common, desk, exercise, family, notices, problems };
-type Area = keyof typeof CATALOGUE;
+import { DESK, type Locale, type Reader } from "@/lib/domain/words/reader";
+import { CATALOGUES, type Area, type Sentences } from "@/lib/messages/catalogue";
 
 /** Words of one area; keys may be dotted. Throws on an unknown key, so that a missing sentence fails a test. */
 export type Say = (key: string, values?: Readonly<Record<string, string | number>>) => string;
 
-export function say(area: Area): Say {
+/**
+ * The words of an area as this reader is spoken to. Pages of a family and of strangers always name the reader, which a
+ * contract test holds them to; without one they are the desk's.
+ */
+export function say(area: Area, { locale, voice }: Reader = DESK): Say {
+  const translate = translatorOf(locale, voice);
+  return (key, values) => translate(`${area}.${key}`, values);
+}
+
+const made = new Map<string, Say>();
+
+/** One for each language and voice, since it keeps what it has parsed. */
+function translatorOf(locale: Locale, voice: Reader["voice"]): Say {
+  const known = made.get(`${locale} ${voice}`);
+  if (known) return known;
+  const { areas, self } = CATALOGUES[locale];
   const translate = createTranslator({
-    locale: "en",
+    locale,
     timeZone: "UTC",
-    messages: CATALOGUE,
+    messages: voice === "self" ? laidOver(areas, self) : areas,
     onError: (error) => {
       throw error;
     },
   });
   // Keys are composed at run time (item and reason keys), which the typed translator cannot follow.
   const untyped = translate as unknown as Say;
-  return (key, values) => untyped(`${area}.${key}`, values);
+  made.set(`${locale} ${voice}`, untyped);
+  return untyped;
+}
+
+/** The first with every sentence that the second says otherwise. */
+function laidOver(under: Sentences, over: Sentences): Sentences {
+  const both = Object.entries(over).map(([key, words]) => {
+    const below = under[key];
+    return [key, typeof words === "string" || typeof below !== "object" ? words : laidOver(below, words)] as const;
+  });
+  return { ...under, ...Object.fromEntries(both) };
 }

@@ -3,5 +3,5 @@
 import { WentWrong } from "@/app/went-wrong";
 
 export default function ErrorPage({ error, retry }: { readonly error: Error & { digest?: string }; readonly retry: () => void }) {
-  return <WentWrong reference={error.digest} retry={retry} />;
+  return <WentWrong error={error} retry={retry} />;
 }

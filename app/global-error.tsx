@@ -9,7 +9,7 @@ export default function GlobalError({ error, retry }: { readonly error: Error & 
     <html lang="en">
       <body>
         <title>Something went wrong</title>
-        <WentWrong reference={error.digest} retry={retry} />
+        <WentWrong error={error} retry={retry} />
       </body>
     </html>
   );

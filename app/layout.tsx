@@ -1,16 +1,26 @@
 import type { Metadata, Viewport } from "next";
 import type { ReactNode } from "react";
 import "@/app/tokens.css";
+import { readerNow } from "@/lib/access/session";
+import { GROUND } from "@/lib/domain/installed/colours";
+import { directionOf } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
 
-export const metadata: Metadata = { title: { default: "Trueside", template: "%s · Trueside" }, description: say("common")("about") };
-export const viewport: Viewport = { width: "device-width", initialScale: 1 };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: { default: "Trueside", template: "%s · Trueside" }, description: say("common", await readerNow())("about") });
+export const viewport: Viewport = {
+  width: "device-width", initialScale: 1,
+  themeColor: [
+    { media: "(prefers-color-scheme: light)", color: GROUND.light },
+    { media: "(prefers-color-scheme: dark)", color: GROUND.dark },
+  ],
+};
 /** Every page is made for one request: it carries that request's nonce, and nothing of it is cached. */
 export const dynamic = "force-dynamic";
 
-export default function RootLayout({ children }: { readonly children: ReactNode }) {
+export default async function RootLayout({ children }: { readonly children: ReactNode }) {
+  const { locale } = await readerNow();
   return (
-    <html lang="en">
+    <html lang={locale} dir={directionOf(locale)}>
       <body>{children}</body>
     </html>
   );

@@ -1,18 +1,19 @@
 import styles from "@/app/plain-page.module.css";
+import { isOldCode } from "@/app/ui/old-code";
+import { wordsAtHand } from "@/app/ui/words-at-hand";
 
-/**
- * What people see when a page fails. The words stand here and not in the catalogue: this is shown when
- * the server could not answer, so it must need nothing from it.
- */
-export function WentWrong({ reference, retry }: { readonly reference?: string | undefined; readonly retry: () => void }) {
+/** What people see when a page fails, or when a part of it is gone because the app was renewed meanwhile. */
+export function WentWrong({ error, retry }: { readonly error: Error & { digest?: string }; readonly retry: () => void }) {
+  const words = wordsAtHand();
+  const isOld = isOldCode(error);
   return (
     <main className={styles.page}>
-      <h1>Something went wrong</h1>
-      <p>This page could not be shown. What you sent before is kept. If your child was told to stop, that still stands.</p>
+      <h1>{isOld ? words.oldTitle : words.wrongTitle}</h1>
+      <p>{isOld ? words.oldPage : words.wrongPage}</p>
       <p>
-        <button type="button" className={styles.again} onClick={() => retry()}>Try again</button>
+        <button type="button" className={styles.again} onClick={() => (isOld ? window.location.reload() : retry())}>{isOld ? words.reload : words.again}</button>
       </p>
-      {reference ? <p className={styles.reference}>If it keeps happening, tell your practice this reference: {reference}</p> : null}
+      {error.digest ? <p className={styles.reference}>{words.reference} {error.digest}</p> : null}
     </main>
   );
 }

@@ -6,17 +6,19 @@ import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { OpenShell } from "@/app/ui/shell";
 import { Stack } from "@/app/ui/stack";
 import { isDemo } from "@/lib/access/demo";
+import { readerNow } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 import { writtenMails } from "@/lib/notices/send";
 
-export const metadata: Metadata = { title: say("auth")("demo.mailTitle") };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: say("auth", await readerNow())("demo.mailTitle") });
 
 const MOST = 30;
 
 /** The demo's mailbox for everybody. A practice has no such page. */
-export default function DemoMailPage() {
+export default async function DemoMailPage() {
   if (!isDemo()) notFound();
-  const [t, common] = [say("auth"), say("common")];
+  const reader = await readerNow();
+  const [t, common] = [say("auth", reader), say("common", reader)];
   const mails = writtenMails(MOST);
   return (
     <OpenShell words={{ product: common("product"), skip: common("skip") }} demoWords={common("demo")}>

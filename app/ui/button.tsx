@@ -2,7 +2,7 @@ import Link from "next/link";
 import type { ComponentProps, ReactNode } from "react";
 import styles from "@/app/ui/button.module.css";
 
-/** `stop` is for acts that stop a child or confirm a stop, and for nothing else: filled as a button, outlined as a link. */
+/** `stop` is for acts that stop a child or confirm a stop, and for nothing else: filled as a button, outlined as a link and with `data-leads`. */
 export type ButtonKind = "primary" | "quiet" | "stop";
 
 /** Takes every property of a `<button>` but `style` and `className`; `aria-pressed` marks one that stays down. */
@@ -19,4 +19,16 @@ export function ButtonLink({ href, kind = "primary", children }: {
   readonly children: ReactNode;
 }) {
   return <Link href={href} prefetch={false} className={styles.button} data-kind={kind}>{children}</Link>;
+}
+
+/** A file field that looks like a button; the field itself lies over it, unseen, and takes the keyboard. */
+export function FileButton({ kind = "primary", children, ...rest }: Omit<ComponentProps<"input">, "style" | "className" | "type"> & {
+  readonly kind?: ButtonKind;
+}) {
+  return (
+    <label className={styles.button} data-kind={kind} data-file>
+      <input {...rest} type="file" />
+      <span>{children}</span>
+    </label>
+  );
 }

@@ -54,7 +54,7 @@ export function CheckRow({ label, name, value = "yes", defaultChecked = false, h
   const typed = useTyped(name);
   return (
     <label className={styles.option}>
-      <input type="checkbox" name={name} value={value} required={required} defaultChecked={typed === undefined ? defaultChecked : typed === value} className={styles.box} />
+      <input type="checkbox" name={name} value={value} required={required} defaultChecked={typed === undefined ? defaultChecked : typed.split("\n").includes(value)} className={styles.box} />
       <span>
         {label}
         {hint ? <span className={styles.small}>{hint}</span> : null}

@@ -1,9 +1,10 @@
 /**
  * The place an address lies in, as one of `hrefs`, or none. A photo set is answered from the queue; the rest of a
- * child's pages on the desk belong to its family.
+ * child's pages on the desk belong to its family; cues and exercises are the practice's.
  */
 export function placeOf(path: string, hrefs: readonly string[]): string | undefined {
-  const within = path.replace(/^\/desk\/children\/[^/]+\/sets\/.*/, "/desk").replace(/^\/desk\/children\/.*/, "/desk/families");
+  const within = path.replace(/^\/desk\/children\/[^/]+\/sets\/.*/, "/desk").replace(/^\/desk\/children\/.*/, "/desk/families")
+    .replace(/^\/desk\/(?:cues|exercises)(?:\/.*)?$/, "/desk/practice");
   return hrefs.find((href) => within === href) ?? hrefs.find((href) => !isFirst(href) && within.startsWith(`${href}/`));
 }
 

@@ -47,8 +47,8 @@ export function FamilyShell({ current, words, demoWords, children }: {
   return <Shell kind="family" words={words} places={places} current={current && FAMILY[current]} demoWords={demoWords}>{children}</Shell>;
 }
 
-type DeskPlace = "queue" | "families" | "times" | "practice";
-const DESK: Readonly<Record<DeskPlace, string>> = { queue: "/desk", families: "/desk/families", times: "/desk/times", practice: "/desk/practice" };
+type DeskPlace = "queue" | "families" | "caseload" | "sessions" | "teaching" | "times" | "practice";
+const DESK: Readonly<Record<DeskPlace, string>> = { queue: "/desk", families: "/desk/families", caseload: "/desk/caseload", sessions: "/desk/sessions", teaching: "/desk/teaching", times: "/desk/times", practice: "/desk/practice" };
 
 /** The therapist's side: wide, with what waits counted beside its place, and room at the end for signing out. */
 export function DeskShell({ current, words, counts, end, demoWords, children }: {
@@ -59,7 +59,7 @@ export function DeskShell({ current, words, counts, end, demoWords, children }: 
   readonly demoWords?: string | undefined;
   readonly children: ReactNode;
 }) {
-  const places = (["queue", "families", "times", "practice"] as const).map((key) => ({
+  const places = (["queue", "families", "caseload", "sessions", "teaching", "times", "practice"] as const).map((key) => ({
     href: DESK[key], word: words[key], note: key === "queue" ? counts?.queue?.toString() : undefined,
   }));
   return <Shell kind="desk" words={words} places={places} current={current && DESK[current]} end={end} demoWords={demoWords}>{children}</Shell>;

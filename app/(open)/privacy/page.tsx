@@ -3,9 +3,10 @@ import { ButtonLink } from "@/app/ui/button";
 import { Heading } from "@/app/ui/heading";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Stack } from "@/app/ui/stack";
+import { readerNow } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 
-export const metadata: Metadata = { title: say("auth")("privacy.title") };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: say("auth", await readerNow())("privacy.title") });
 
 const SECTIONS = [
   ["caution", ["caution1", "caution2", "caution3", "caution4"]],
@@ -14,8 +15,8 @@ const SECTIONS = [
   ["yours", ["yours1", "yours2"]],
 ] as const;
 
-export default function PrivacyPage() {
-  const t = say("auth");
+export default async function PrivacyPage() {
+  const t = say("auth", await readerNow());
   return (
     <Stack gap="large">
       <Heading level={1}>{t("privacy.title")}</Heading>

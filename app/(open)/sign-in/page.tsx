@@ -3,7 +3,6 @@ import { askForCodeAction, passkeyAloneAction } from "@/app/(open)/sign-in/actio
 import { DemoPeople } from "@/app/(open)/sign-in/demo-people";
 import { PasskeyButton } from "@/app/(open)/sign-in/passkey-button";
 import { SignOutForm } from "@/app/(open)/sign-out-form";
-import { problemWords } from "@/app/(open)/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { Field } from "@/app/ui/field";
@@ -14,13 +13,14 @@ import { SubmitButton } from "@/app/ui/submit-button";
 import { ownPath } from "@/lib/access/asked";
 import { demoPeople } from "@/lib/access/demo";
 import { passkeyRequest } from "@/lib/access/passkey";
-import { currentActor } from "@/lib/access/session";
+import { currentActor, readerNow } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 
-export const metadata: Metadata = { title: say("auth")("signIn.title") };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: say("auth", await readerNow())("signIn.title") });
 
 export default async function SignInPage({ searchParams }: { readonly searchParams: Promise<{ readonly then?: string | string[] }> }) {
-  const t = say("auth");
+  const reader = await readerNow();
+  const t = say("auth", reader);
   const { then: asked } = await searchParams;
   const goTo = ownPath(typeof asked === "string" ? asked : "");
   const [actor, people] = [await currentActor(), demoPeople()];
@@ -29,14 +29,14 @@ export default async function SignInPage({ searchParams }: { readonly searchPara
       {actor ? (
         <Notice kind="info">
           <p>{t("signIn.already", { name: actor.name })}</p>
-          <Row><ButtonLink href="/">{t("signIn.goOn")}</ButtonLink><SignOutForm /></Row>
+          <Row><ButtonLink href="/">{t("signIn.goOn")}</ButtonLink><SignOutForm reader={reader} personId={actor.personId} /></Row>
         </Notice>
       ) : null}
-      {people.length > 0 ? <DemoPeople people={people} /> : null}
+      {people.length > 0 ? <DemoPeople people={people} goTo={goTo} reader={reader} /> : null}
       <section>
         <Heading level={people.length > 0 ? 2 : 1} lead={t("signIn.lead")}>{t("signIn.title")}</Heading>
         <Stack gap="large">
-          <ActionForm action={askForCodeAction} once={crypto.randomUUID()} problemWords={problemWords(["address-invalid"])} label={t("signIn.title")}>
+          <ActionForm action={askForCodeAction} once={crypto.randomUUID()} label={t("signIn.title")}>
             <input type="hidden" name="goTo" value={goTo} />
             <Field label={t("signIn.email")} name="email" hint={t("signIn.emailHint")} type="email" autoComplete="email" inputMode="email" required maxLength={254} />
             <SubmitButton pending={t("signIn.sending")}>{t("signIn.send")}</SubmitButton>

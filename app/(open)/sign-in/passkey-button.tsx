@@ -4,12 +4,10 @@ import {
   startAuthentication, startRegistration, type PublicKeyCredentialCreationOptionsJSON, type PublicKeyCredentialRequestOptionsJSON,
 } from "@simplewebauthn/browser";
 import { startTransition, useActionState, useState } from "react";
-import type { FormOutcome } from "@/app/ui/action-form";
+import { FRESH, type FormOutcome } from "@/app/ui/action-form";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Stack } from "@/app/ui/stack";
-
-const FRESH: FormOutcome = { problem: null, typed: {}, isDone: false };
 
 /** Asks the device for a passkey, or to make one. Needs scripts, as passkeys do. */
 export function PasskeyButton({ action, request, offer, goTo = "", words }: {
@@ -29,6 +27,7 @@ export function PasskeyButton({ action, request, offer, goTo = "", words }: {
       const form = new FormData();
       form.set("response", JSON.stringify(response));
       form.set("goTo", goTo);
+      form.set("once", crypto.randomUUID());
       startTransition(() => run(form));
       setAsking("no");
     } catch {

@@ -13,6 +13,9 @@ export type SetupLabel = {
   readonly breathe?: string;
 };
 
+/** Words have room for as many letters as the English ones; longer ones are set smaller, so that no side is cut off or covered. */
+const sizeOf = (word: string, size: number, letters: number): number => Math.min(size, Math.floor((size * letters) / word.length));
+
 /** A resolved set-up as a side-lying figure, back to the viewer. All words come from the caller. */
 export function SetupSchematic({ label, ...setup }: SetupSides & { readonly label: SetupLabel }) {
   const id = useId();
@@ -54,10 +57,10 @@ export function SetupSchematic({ label, ...setup }: SetupSides & { readonly labe
       {drawing.ticks.map((tick) => <path key={tick} className={styles.bone} d={tick} />)}
       {drawing.breath.map((ray) => <path key={ray} className={styles.breath} d={ray} />)}
       {isOnHip ? limbs(drawing.topArm) : null}
-      <text className={styles.word} fontSize={33} x={drawing.words.up.x} y={drawing.words.up.y} textAnchor={drawing.words.anchor}>{label.up}</text>
-      <text className={styles.word} fontSize={33} x={drawing.words.down.x} y={drawing.words.down.y} textAnchor={drawing.words.anchor}>{label.down}</text>
+      <text className={styles.word} fontSize={sizeOf(label.up, 33, 11)} x={drawing.words.up.x} y={drawing.words.up.y} textAnchor={drawing.words.anchor}>{label.up}</text>
+      <text className={styles.word} fontSize={sizeOf(label.down, 33, 11)} x={drawing.words.down.x} y={drawing.words.down.y} textAnchor={drawing.words.anchor}>{label.down}</text>
       {setup.breatheInto && label.breathe ? (
-        <text className={styles.small} fontSize={27} x={drawing.words.breath.x} y={drawing.words.breath.y} textAnchor={drawing.words.anchor}>{label.breathe}</text>
+        <text className={styles.small} fontSize={sizeOf(label.breathe, 27, 14)} x={drawing.words.breath.x} y={drawing.words.breath.y} textAnchor={drawing.words.anchor}>{label.breathe}</text>
       ) : null}
     </svg>
   );

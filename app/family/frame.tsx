@@ -2,15 +2,16 @@ import type { ReactNode } from "react";
 import { Caution } from "@/app/ui/notice";
 import { FamilyShell } from "@/app/ui/shell";
 import { Stack } from "@/app/ui/stack";
+import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 
 /** Every page of a family: the shell, and the caution under it. */
-export function FamilyFrame({ current, children }: {
+export async function FamilyFrame({ current, children }: {
   readonly current?: "today" | "send" | "history" | "account";
   readonly children: ReactNode;
 }) {
-  const family = say("family");
-  const common = say("common");
+  const { reader } = await signedIn();
+  const [family, common] = [say("family", reader), say("common", reader)];
   const words = {
     today: family("shell.today"), send: family("shell.send"), history: family("shell.history"), account: family("shell.account"),
     product: common("product"), skip: common("skip"),

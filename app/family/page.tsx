@@ -1,44 +1,46 @@
 import type { Metadata } from "next";
+import { AgeNotices } from "@/app/family/age-notices";
 import { ExerciseCard } from "@/app/family/card";
+import { childrenToday } from "@/app/family/children-today";
 import { FamilyFrame } from "@/app/family/frame";
+import { WaitingSets } from "@/app/family/queue/waiting-sets";
+import { queueWords } from "@/app/family/queue/words";
+import { KeepOnPhone } from "@/app/family/kept/keep-on-phone";
+import { keepWords } from "@/app/family/kept/words";
+import { OwnSessions, SessionLines, sessionsOfChild } from "@/app/family/session/own-sessions";
 import { StopFirst } from "@/app/family/stop-first";
 import { EmptyState } from "@/app/ui/empty-state";
+import { PrintThis } from "@/app/ui/print-this";
+import { ScreenOnly } from "@/app/ui/screen-only";
 import { Heading } from "@/app/ui/heading";
-import { grant } from "@/lib/access/grant";
-import { signedIn } from "@/lib/access/session";
-import { openItems } from "@/lib/domain/ledger/ledger";
+import { readerNow, signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
-import { openFaultPicture } from "@/lib/records/answers-read";
-import { childrenOf } from "@/lib/records/families";
-import { isDoneToday } from "@/lib/records/practice-days";
-import { openReadBacks } from "@/lib/records/read-backs";
-import { standingsOf } from "@/lib/records/standing";
 
-const family = say("family");
-export const metadata: Metadata = { title: family("shell.today") };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: say("family", await readerNow())("shell.today") });
 
 /** "Before you start": stops first, then one card for each child and exercise. Reads without scripts. */
 export default async function Page() {
   const actor = await signedIn();
+  const family = say("family", actor.reader);
   const now = Date.now();
-  const each = await Promise.all((await childrenOf(actor)).map(async ({ childId }) => {
-    const read = await grant(actor, "child.read", childId);
-    const standings = await standingsOf(read, now);
-    const cards = await Promise.all(standings.map(async (standing) => ({
-      standing,
-      picture: await openFaultPicture(read, standing.exerciseKey, openItems(standing.ledger).map((row) => row.itemKey)),
-      isDone: await isDoneToday(read, standing.exerciseKey, now),
-    })));
-    return { childId, standings, cards, asked: await openReadBacks(await grant(actor, "read-back.answer", childId)) };
-  }));
+  const each = await childrenToday(actor, now);
+  const sessions = await Promise.all(each.map(({ childId }) => sessionsOfChild(actor, childId, now)));
   return (
     <FamilyFrame current="today">
       {each.map(({ childId, standings, asked }) => <StopFirst key={childId} standings={standings} asked={asked} actor={actor} now={now} />)}
       <Heading level={1}>{family("shell.today")}</Heading>
+      <ScreenOnly>
+        <AgeNotices actor={actor} now={now} />
+        <WaitingSets personId={actor.personId} words={queueWords(actor, now)} />
+        {sessions.map((of) => <SessionLines key={of.childId} of={of} actor={actor} />)}
+      </ScreenOnly>
       {each.length === 0 ? <EmptyState title={family("noChild")}><p>{family("noChildWhat")}</p></EmptyState> : null}
       {each.flatMap(({ childId, cards }) => cards.map((card) => (
         <ExerciseCard key={`${childId} ${card.standing.exerciseKey}`} {...card} actor={actor} />
       )))}
+      {sessions.some((of) => of.sessions.length > 0) ? <ScreenOnly>{sessions.map((of) => <OwnSessions key={of.childId} of={of} actor={actor} />)}</ScreenOnly> : null}
+      {each.length > 0 ? <ScreenOnly><KeepOnPhone personId={actor.personId} writtenAt={now} words={keepWords(actor.reader)} /></ScreenOnly> : null}
+      {each.some(({ cards }) => cards.length > 0) ? <PrintThis words={{ print: family("card.print"), hint: family("card.printHint") }} /> : null}
     </FamilyFrame>
   );
 }

@@ -1,4 +1,5 @@
 import { readBackAction } from "@/app/family/actions";
+import { callSaid } from "@/app/family/expectation";
 import { emergency, problemWords, sideAndProp, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Choice } from "@/app/ui/choice";
@@ -6,11 +7,10 @@ import { Notice } from "@/app/ui/notice";
 import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import type { Actor } from "@/lib/access/actor";
+import { READ_BACK_CHOICES, type OpenReadBack } from "@/lib/domain/answering/read-back";
+import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
-import { READ_BACK_CHOICES, type OpenReadBack } from "@/lib/records/read-backs";
 import type { Standing } from "@/lib/records/standing";
-
-const family = say("family");
 
 /** A child's open stops and the question that shows they were understood, before anything else on the screen. */
 export function StopFirst({ standings, asked, actor, now }: {
@@ -21,30 +21,37 @@ export function StopFirst({ standings, asked, actor, now }: {
 }) {
   const reasons = standings.flatMap((standing) => standing.phases.flatMap((each) => each.goAhead.reasons));
   const has = (code: string) => reasons.some((reason) => reason.code === code);
+  // One call is promised, by the flag that came first; the most urgent one says what must not wait for it.
+  const flags = reasons.flatMap((reason) => (reason.since !== null && (reason.code === "symptom-urgent" || reason.code === "symptom-today") ? [{ code: reason.code, since: reason.since }] : []));
+  const since = Math.min(...flags.map((flag) => flag.since));
+  const told = flags.length > 0 ? { code: has("symptom-urgent") ? "symptom-urgent" : "symptom-today", since } as const : null;
   const [first] = standings;
+  const family = say("family", actor.reader);
   if (!first || standings.every((each) => each.overall !== "stop")) return null;
   return (
     <Stack>
       <Notice kind="stop" title={family("stopFor", { child: first.childName })}>
         {has("symptom-urgent") ? <p><strong>{emergency(actor, now)}</strong></p> : null}
         {has("symptom-today") ? <p>{family("stopToday")}</p> : null}
+        {told ? <p>{callSaid(told.code === "symptom-urgent" ? "urgent" : "today", told.since, actor, now)}</p> : null}
         {has("staff-stop") ? <p>{family("stopPlaced")}</p> : null}
       </Notice>
       {asked.map((each) => (
-        <Question key={`${each.stopId} ${each.question}`} asked={each} standing={standings.find((one) => one.exerciseKey === each.exerciseKey) ?? first} />
+        <Question key={`${each.stopId} ${each.question}`} asked={each} standing={standings.find((one) => one.exerciseKey === each.exerciseKey) ?? first} reader={actor.reader} />
       ))}
     </Stack>
   );
 }
 
-function Question({ asked, standing }: { readonly asked: OpenReadBack; readonly standing: Standing }) {
+function Question({ asked, standing, reader }: { readonly asked: OpenReadBack; readonly standing: Standing; readonly reader: Reader }) {
+  const family = say("family", reader);
   const setup = shownSetup(standing);
   const question = family(`readBack.question.${asked.question}`, { child: standing.childName });
   return (
-    <ActionForm action={readBackAction} once={crypto.randomUUID()} childId={standing.childId} problemWords={problemWords()} label={question}>
+    <ActionForm action={readBackAction} once={crypto.randomUUID()} childId={standing.childId} problemWords={problemWords(reader)} label={question}>
       {asked.wasWrong ? (
         <Notice kind="stop" title={family("readBack.wrong")}>
-          {setup && asked.question !== "practise" ? sideAndProp(setup).map((line) => <p key={line}><strong>{line}</strong></p>) : null}
+          {setup && asked.question !== "practise" ? sideAndProp(setup, reader).map((line) => <p key={line}><strong>{line}</strong></p>) : null}
           {asked.question === "practise" ? <p>{family("readBack.choice.no")}</p> : null}
         </Notice>
       ) : <p>{family("readBack.lead")}</p>}

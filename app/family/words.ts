@@ -1,27 +1,30 @@
 import "server-only";
+import { momentSaid } from "@/app/family/expectation";
 import type { SetupLabel } from "@/app/ui/schematic/setup-schematic";
 import type { Actor } from "@/lib/access/actor";
 import { PROBLEM_CODES } from "@/lib/domain/problem";
 import type { Reason } from "@/lib/domain/setup/go-ahead-reasons";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
-import { opposite } from "@/lib/domain/sides";
-import { formatDate, formatTime } from "@/lib/domain/time/format";
+import { handLies } from "@/lib/domain/setup/writing-hand";
+import { opposite, type Side } from "@/lib/domain/sides";
+import { formatDate } from "@/lib/domain/time/format";
+import type { Reader } from "@/lib/domain/words/reader";
+import cardCatalogue from "@/lib/messages/en/cards.json";
+import installedCatalogue from "@/lib/messages/en/installed.json";
 import catalogue from "@/lib/messages/en/family.json";
 import problemSentences from "@/lib/messages/en/problems.json";
 import { say } from "@/lib/messages/say";
 import type { CurrentSetup } from "@/lib/records/child-facts";
-import { openingFor } from "@/lib/records/family-home";
+import type { ExerciseNames } from "@/lib/records/exercise-names";
+import { practiceClock } from "@/lib/records/family-home";
 import { personName, type Standing } from "@/lib/records/standing";
-
-const family = say("family");
-const exercise = say("exercise");
-const problems = say("problems");
 
 /** The set-up in force, or null when nothing of the exercise may be shown. */
 export const shownSetup = ({ record, setup, isNotCovered }: Standing): CurrentSetup | null =>
   setup && record && !isNotCovered && setup.curveRecordId === record.id ? setup : null;
 
-export function setupLabel({ resolution: { setup } }: CurrentSetup, child: string): SetupLabel {
+export function setupLabel({ resolution: { setup } }: CurrentSetup, child: string, reader: Reader): SetupLabel {
+  const family = say("family", reader);
   return {
     title: family("schematic.title"),
     desc: family("schematic.desc", { child, side: setup.lieOn }),
@@ -32,7 +35,8 @@ export function setupLabel({ resolution: { setup } }: CurrentSetup, child: strin
 }
 
 /** Side and prop: never folded away. */
-export function sideAndProp({ resolution: { setup }, apexSpot }: CurrentSetup): readonly string[] {
+export function sideAndProp({ resolution: { setup }, apexSpot }: CurrentSetup, reader: Reader): readonly string[] {
+  const exercise = say("exercise", reader);
   return [
     exercise("setup.lieOn", { side: setup.lieOn }),
     setup.prop ? exercise(`setup.prop.${setup.prop.kind}.${setup.prop.place}`, { side: setup.prop.side }) : exercise("setup.prop.none"),
@@ -40,43 +44,52 @@ export function sideAndProp({ resolution: { setup }, apexSpot }: CurrentSetup): 
   ];
 }
 
-export function limbs({ resolution: { setup } }: CurrentSetup): readonly string[] {
+export function limbs({ resolution: { setup } }: CurrentSetup, reader: Reader): readonly string[] {
+  const exercise = say("exercise", reader);
   return (["bottomArm", "topArm", "bottomLeg", "topLeg"] as const)
     .map((limb) => exercise(`setup.${limb}.${setup[limb].position}`, { side: setup[limb].side }));
 }
 
-/** What is done in the set-up, of the opened phases alone. */
-export function doing({ resolution }: CurrentSetup, isOpen: (phase: Phase) => boolean): readonly string[] {
+/** What is done in the set-up, each line with the phase that teaches it. */
+export function doing({ resolution }: CurrentSetup, reader: Reader): readonly { readonly phase: Phase; readonly text: string }[] {
+  const exercise = say("exercise", reader);
   const { setup, breath, movement, activation, dose } = resolution;
   return [
-    ...(isOpen("breath") ? [exercise(`setup.breath.${breath}`, { side: setup.breatheInto?.side ?? "none" })] : []),
-    ...(isOpen("movement") ? [exercise(`setup.movement.${movement}`, { side: setup.topLeg.side })] : []),
-    ...(isOpen("activation") && activation ? [exercise(`setup.activation.${activation}`, { side: setup.topArm.side })] : []),
-    ...(isOpen("breath") ? [exercise("setup.dose", { breaths: dose.breaths, times: dose.times })] : []),
+    { phase: "breath", text: exercise(`setup.breath.${breath}`, { side: setup.breatheInto?.side ?? "none" }) },
+    { phase: "movement", text: exercise(`setup.movement.${movement}`, { side: setup.topLeg.side }) },
+    ...(activation ? [{ phase: "activation" as const, text: exercise(`setup.activation.${activation}`, { side: setup.topArm.side }) }] : []),
+    { phase: "breath", text: exercise("setup.dose", { breaths: dose.breaths, times: dose.times }) },
   ];
 }
 
-export type SaidReason = { readonly key: string; readonly text: string; readonly decided: string };
+/** That the exercise does not fit this child, and who will say what to do instead. */
+export const notCovered = ({ childName, record }: Standing, { practiceId, reader }: Actor): string => say("exercise", reader)("coverage.family", {
+  child: childName, therapist: personName(practiceId, record?.recordedBy ?? null) ?? say("family", reader)("therapist"),
+});
+
+export type SaidReason = { readonly key: string; readonly text: string; /** The item the sentence names; empty for none. */ readonly item: string; readonly decided: string };
 
 /** A reason with its date and who decided. */
-export function reasonSaid(reason: Reason, actor: Actor): SaidReason {
-  const item = "itemKey" in reason ? exercise(`items.${reason.itemKey}.title`) : "";
+export function reasonSaid(reason: Reason, names: ExerciseNames, actor: Actor): SaidReason {
+  const family = say("family", actor.reader);
+  const item = "itemKey" in reason ? names.itemTitle(reason.itemKey) : "";
   const who = personName(actor.practiceId, reason.by) ?? family("decidedBySystem");
   return {
     key: `${reason.code} ${"stopId" in reason ? reason.stopId : item}`,
-    text: family(`reason.${reason.code}`, { item }),
-    decided: reason.since === null ? family("nobody") : family("decided", { date: formatDate(reason.since, actor.timeZone), who }),
+    text: family(`reason.${reason.code}`, { item }), item,
+    decided: reason.since === null ? family("nobody") : family("decided", { date: formatDate(reason.since, actor.timeZone, actor.reader.locale), who }),
   };
 }
 
 /** The emergency sentence, with the real next opening time. */
 export function emergency(actor: Actor, now: number): string {
-  const { isOpenNow, opensAt } = openingFor(actor, now);
-  return isOpenNow || opensAt === null ? family("emergencySoon") : family("emergency", { opens: formatTime(opensAt, actor.timeZone) });
+  const [family, clock] = [say("family", actor.reader), practiceClock(actor, now)];
+  return clock.opensAt === null ? family("emergencySoon") : family("emergency", { opens: momentSaid(clock.opensAt, actor, clock, now) });
 }
 
 /** Sentences by code; `{max}` and the like stay for the form to fill. Ours come before the general ones. */
-export function problemWords(): Record<string, string> {
+export function problemWords(reader: Reader): Record<string, string> {
+  const [family, problems] = [say("family", reader), say("problems", reader)];
   const own = Object.keys(catalogue.problem);
   // What holds a number cannot be said before the number is known: those have sentences of our own.
   const plain = PROBLEM_CODES.filter((code) => !own.includes(code) && !problemSentences[code].includes("{"));
@@ -87,8 +100,25 @@ export function problemWords(): Record<string, string> {
   };
 }
 
-/** Every word of the sending steps, filled for one child and set-up. */
-export function sendWords(child: string, setup: CurrentSetup): Record<string, string> {
+/** Left and right known from the hand the child writes with, checked on the child. */
+export function handWords(child: string, hand: Side, lieOn: Side, reader: Reader): { readonly handIs: string; readonly handHow: string; readonly handLies: string } {
+  const care = say("care", reader);
+  return {
+    handIs: care("hand.is", { child, hand }),
+    handHow: care("hand.how", { child, hand }),
+    handLies: care(handLies(hand, lieOn) === "floor" ? "hand.liesFloor" : "hand.liesTop", { child, side: lieOn }),
+  };
+}
+
+/** Every word of the sending steps, filled for one child and set-up, and for the hand the child writes with where it is known. */
+export function sendWords(child: string, setup: CurrentSetup, hand: Side | null, reader: Reader): Record<string, string> {
+  const [cards, family] = [say("cards", reader), say("family", reader)];
   const side = setup.resolution.setup.lieOn;
-  return Object.fromEntries(Object.keys(catalogue.send).map((key) => [key, family(`send.${key}`, { child, side, up: opposite(side) })]));
+  return {
+    ...Object.fromEntries(Object.keys(catalogue.send).map((key) => [key, family(`send.${key}`, { child, side, up: opposite(side) })])),
+    ...Object.fromEntries(Object.keys(cardCatalogue.send).map((key) => [key, cards(`send.${key}`, { child })])),
+    ...Object.fromEntries(Object.keys(installedCatalogue.here).map((key) => [key, say("installed", reader)(`here.${key}`)])),
+    ...(hand ? handWords(child, hand, side, reader) : {}),
+    shared: say("care", reader)("shared", { child }),
+  };
 }

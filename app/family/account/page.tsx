@@ -1,32 +1,47 @@
 import type { Metadata } from "next";
 import Link from "next/link";
+import { SignOutForm } from "@/app/(open)/sign-out-form";
+import { DeviceList } from "@/app/devices/device-list";
+import { Fellows } from "@/app/family/account/fellows";
 import { FamilyFrame } from "@/app/family/frame";
-import { Button } from "@/app/ui/button";
+import { HomeScreen } from "@/app/family/phone/home-screen";
+import { chooseLanguageAction } from "@/app/language/actions";
+import { LanguageChoice } from "@/app/language/language-choice";
+import { KeptChoice } from "@/app/family/kept/kept-choice";
+import { choiceWords } from "@/app/family/kept/words";
 import { Heading } from "@/app/ui/heading";
 import { DefinitionRows, RuledList, RuledRow } from "@/app/ui/ruled";
-import { signedIn } from "@/lib/access/session";
+import { readerNow, signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 import { childrenOf } from "@/lib/records/families";
 
-const family = say("family");
-export const metadata: Metadata = { title: family("account.title") };
+export const generateMetadata = async (): Promise<Metadata> => ({ title: say("family", await readerNow())("account.title") });
 
 /** Who is signed in, what was agreed to for each child, and the way out. */
 export default async function Page() {
   const actor = await signedIn();
+  const family = say("family", actor.reader);
+  const own = await childrenOf(actor);
+  const isSelf = actor.role === "young-person";
+  const things = isSelf && !own.some(({ reach }) => reach === "decide") ? say("care", actor.reader)("things") : family("account.consents");
   return (
     <FamilyFrame current="account">
       <Heading level={1}>{family("account.title")}</Heading>
       <DefinitionRows rows={[{ term: family("account.name"), value: actor.name }]} />
-      <Heading level={2}>{family("account.consents")}</Heading>
-      <RuledList label={family("account.consents")}>
-        {(await childrenOf(actor)).map(({ childId, givenName: name }) => (
-          <RuledRow key={childId}><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link></RuledRow>
+      <Heading level={2}>{things}</Heading>
+      <RuledList label={things}>
+        {own.map(({ childId, givenName: name, reach }) => (
+          <RuledRow key={childId}>{reach === "decide" ? <><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link> · </> : null}<Link href={`/family/card/${childId}`} prefetch={false}>{say("cards", actor.reader)("toCardOf", { child: name })}</Link> · <Link href={`/family/hand/${childId}`} prefetch={false}>{say("care", actor.reader)("hand.change", { child: name })}</Link></RuledRow>
         ))}
       </RuledList>
-      <form method="post" action="/sign-out">
-        <Button type="submit" kind="quiet">{family("account.signOut")}</Button>
-      </form>
+      {isSelf ? own.map((self) => <Fellows key={self.childId} actor={actor} self={self} />) : null}
+      <p><Link href="/family/account/mail" prefetch={false}>{say("notices", actor.reader)("choices.link")}</Link></p>
+      <Heading level={2}>{say("common", actor.reader)("language")}</Heading>
+      <LanguageChoice action={chooseLanguageAction} reader={actor.reader} />
+      <DeviceList actor={actor} />
+      <HomeScreen reader={actor.reader} />
+      <KeptChoice personId={actor.personId} words={choiceWords(actor.reader)} />
+      <SignOutForm reader={actor.reader} personId={actor.personId} />
     </FamilyFrame>
   );
 }

@@ -1,70 +1,88 @@
 import styles from "@/app/family/family.module.css";
+import { turnsOf } from "@/app/family/ask/thread-words";
+import { expectSaid } from "@/app/family/expectation";
+import { PairOfPhotos } from "@/app/family/history/pair-of-photos";
+import { ButtonLink } from "@/app/ui/button";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { PhotoFrame } from "@/app/ui/photo-frame";
+import { Said } from "@/app/ui/said";
+import { Row } from "@/app/ui/stack";
+import { Thread } from "@/app/ui/thread";
 import { VerdictMark } from "@/app/ui/verdict-mark";
+import { VoicePlayer } from "@/app/ui/voice-player";
 import type { Actor } from "@/lib/access/actor";
-import { formatDateTime, formatTime } from "@/lib/domain/time/format";
+import { formatDateTime } from "@/lib/domain/time/format";
+import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import type { GivenAnswer, HistoryEntry } from "@/lib/records/answers-read";
-import type { Opening } from "@/lib/records/family-home";
-
-const family = say("family");
-const exercise = say("exercise");
+import type { ExerciseNames } from "@/lib/records/exercise-names";
+import type { PracticeClock } from "@/lib/records/family-home";
 
 /** One photo set with its answer; a voided one says so and nothing more. */
-export function Entry({ entry, childId, actor, dueAt, opening }: {
+export function Entry({ entry, childId, actor, clock, now }: {
   readonly entry: HistoryEntry;
   readonly childId: string;
   readonly actor: Actor;
-  readonly dueAt: number | null;
-  readonly opening: Opening;
+  readonly clock: PracticeClock;
+  readonly now: number;
 }) {
   const { answer } = entry;
+  const { reader } = actor;
+  const family = say("family", reader);
   return (
     <article className={styles.card}>
-      <Heading level={3}>{family("history.sent", { date: formatDateTime(entry.sentAt, actor.timeZone), who: entry.sentBy })}</Heading>
+      <Heading level={3}>{family("history.sent", { date: formatDateTime(entry.sentAt, actor.timeZone, reader.locale), who: entry.sentBy })}</Heading>
       {entry.voidReason ? <Notice kind="caution">{family(`history.void-${entry.voidReason}`)}</Notice> : null}
       {entry.isOld ? <p className={styles.small}>{family("history.old")}</p> : null}
       {entry.pictures.length > 0 ? (
         <div className={styles.pictures}>
-          {entry.pictures.map(({ photoId, view, width, height, isMarked }) => (
-            <PhotoFrame key={photoId} src={`/media/${childId}/${photoId}/${isMarked ? "marked" : "1024"}`} width={width} height={height}
+          {entry.pictures.map(({ photoId, view, width, height, isMarked, isTurnedBack }) => (
+            <PhotoFrame key={photoId} src={`/media/${childId}/${photoId}/${isMarked ? "marked" : "1024"}`} width={width} height={height} {...(isTurnedBack ? { caption: say("cards", reader)("send.cardTurnedBack") } : {})}
               alt={family(isMarked ? "history.markedAlt" : "history.photoAlt", { view: family(`history.viewIs.${view}`) })} />
           ))}
         </div>
       ) : null}
       {entry.note ? <p>{family("history.yourNote")}: {entry.note}</p> : null}
-      {answer && entry.voidReason !== "wrong-child" ? <Answered answer={answer} zone={actor.timeZone} /> : null}
-      {!answer && !entry.voidReason ? <p>{waiting(dueAt, opening, actor.timeZone)}</p> : null}
+      {answer && entry.voidReason !== "wrong-child" ? <Answered answer={answer} childId={childId} names={entry.names} actor={actor} now={now} /> : null}
+      {answer && !entry.voidReason ? <Row><ButtonLink kind="quiet" href={`/family/ask/${childId}/${entry.photoSetId}`}>{say("questions", reader)("ask")}</ButtonLink></Row> : null}
+      {entry.earlier.length > 0 && entry.voidReason !== "wrong-child" ? (
+        <details>
+          <summary>{family("history.earlier", { n: entry.earlier.length })}</summary>
+          {entry.earlier.map((each) => <Answered key={each.answerId} answer={each} childId={childId} names={entry.names} actor={actor} now={now} />)}
+        </details>
+      ) : null}
+      {!answer && !entry.voidReason ? <p>{expectSaid("photo-set", entry.sentAt, actor, now, clock)}</p> : null}
     </article>
   );
 }
 
-function Answered({ answer, zone }: { readonly answer: GivenAnswer; readonly zone: string }) {
+function Answered({ answer, childId, names, actor, now }: { readonly answer: GivenAnswer; readonly childId: string; readonly names: ExerciseNames; readonly actor: Actor; readonly now: number }) {
+  const { timeZone: zone, reader } = actor;
+  const family = say("family", reader);
   return (
     <>
-      <p className={styles.small}>{family("history.answered", { date: formatDateTime(answer.answeredAt, zone), who: answer.answeredBy })}</p>
+      <p className={styles.small}>{family(answer.version > 1 ? "history.changed" : "history.answered", { date: formatDateTime(answer.answeredAt, zone, reader.locale), who: answer.answeredBy, reason: answer.amendReason })}</p>
       {answer.kind === "take-again" ? <p><strong>{family("history.again")}</strong></p> : null}
-      <p>{answer.summary}</p>
+      {answer.voice ? (
+        <VoicePlayer src={`/media/${childId}/voice/${answer.voice.voiceNoteId}`} words={playerWords(answer.voice.durationMs, reader)}><p>{answer.summary}</p></VoicePlayer>
+      ) : <p>{answer.summary}</p>}
       {answer.verdicts.length > 0 ? (
         <ul className={styles.list}>
-          {answer.verdicts.map(({ itemKey, verdict, cue }) => (
-            <li key={itemKey}>
-              {exercise(`items.${itemKey}.title`)}: <VerdictMark verdict={verdict} word={family(`verdict.${verdict}`)} />
-              {cue ? <> {cue}</> : null}
-            </li>
-          ))}
+          {answer.verdicts.map(({ verdict, ...given }) => {
+            const [title, cue] = [names.itemTitle(given.itemKey), names.cue(given)];
+            return (
+              <li key={given.itemKey}>
+                <Said words={title} part={title} lang={names.languageOf(title)} />: <VerdictMark verdict={verdict} word={family(`verdict.${verdict}`)} />
+                {cue ? <> <Said words={cue} part={cue} lang={names.languageOf(cue)} /></> : null}
+              </li>
+            );
+          })}
         </ul>
       ) : null}
+      {answer.pairs.map((pair) => <PairOfPhotos key={pair.map((photo) => photo.photoId).join(" ")} pair={pair} childId={childId} zone={zone} reader={reader} />)}
       <p>{family(`history.next.${answer.nextStep}`)} {answer.nextView ? family("history.nextView", { view: family(`history.viewIs.${answer.nextView}`) }) : null}</p>
+      {answer.thread.length > 0 ? <Thread label={say("questions", reader)("list")} turns={turnsOf(answer.thread, actor, now)} /> : null}
     </>
   );
-}
-
-function waiting(dueAt: number | null, { isOpenNow, opensAt }: Opening, zone: string): string {
-  if (dueAt === null) return family("history.waitsUnknown");
-  const due = formatTime(dueAt, zone);
-  if (isOpenNow || opensAt === null) return family("history.waitsOpen", { due });
-  return family("history.waits", { due, opens: formatTime(opensAt, zone) });
 }

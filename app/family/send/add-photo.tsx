@@ -1,9 +1,14 @@
 "use client";
 
 import { useState } from "react";
+import { forgetShared } from "@/app/family/phone/shared-photos";
 import styles from "@/app/family/send/send.module.css";
-import type { Words } from "@/app/family/send/steps";
-import { uploadPhoto, type Failure, type Uploaded } from "@/app/family/send/upload";
+import { PickPhoto } from "@/app/family/send/ready/pick-photo";
+import { PreparePhoto } from "@/app/family/send/ready/prepare-photo";
+import type { ReadyMade } from "@/app/family/send/ready/made";
+import { readyPhoto, type ReadyPhoto } from "@/app/family/send/ready/ready";
+import { arrived, madeHere, type Photo, type Words } from "@/app/family/send/steps";
+import { uploadAsItIs, type Failure } from "@/app/family/send/upload";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Progress } from "@/app/ui/progress";
@@ -23,27 +28,49 @@ export function ViewSelect({ value, words, onView }: { readonly value: View; rea
   );
 }
 
+type Chosen = { readonly file: File; readonly ready: ReadyPhoto | null };
 type Pending = { readonly file: File; readonly key: string; readonly ordinal: number; readonly view: View };
 
-/** Takes or chooses one photo and sends its bytes at once, with real progress. The photo stays here until it arrived. */
-export function AddPhoto({ place, words, sentence, onArrived }: {
-  readonly place: { readonly childId: string; readonly setId: string; readonly exerciseKey: string; readonly ordinal: number };
+/**
+ * Takes or chooses one photo and makes it ready here; nothing of it leaves the phone yet. What the browser
+ * cannot open is sent as it is, with real progress, to be looked at.
+ */
+export function AddPhoto({ place, cards, words, sentence, onAdded }: {
+  readonly place: { readonly personId: string; readonly childId: string; readonly setId: string; readonly exerciseKey: string; readonly ordinal: number };
+  /** The numbers of the child's side cards. */
+  readonly cards: readonly string[];
   readonly words: Words;
   readonly sentence: (failure: Failure) => string;
-  readonly onArrived: (photo: Uploaded, ordinal: number, view: View) => void;
+  readonly onAdded: (photo: Photo) => void;
 }) {
   const [view, setView] = useState<View>("behind");
+  const [isOpening, setIsOpening] = useState(false);
+  const [chosen, setChosen] = useState<Chosen | null>(null);
   const [share, setShare] = useState<number | null>(null);
   const [isWaiting, setIsWaiting] = useState(false);
   const [failure, setFailure] = useState<Failure | null>(null);
   const [pending, setPending] = useState<Pending | null>(null);
+
+  async function choose(file: File): Promise<void> {
+    setFailure(null);
+    setPending(null);
+    setIsOpening(true);
+    const ready = await readyPhoto(file);
+    setIsOpening(false);
+    setChosen({ file, ready });
+  }
+
+  function leave(): void {
+    chosen?.ready?.close();
+    setChosen(null);
+  }
 
   async function send(photo: Pending): Promise<void> {
     setPending(photo);
     setFailure(null);
     setShare(0);
     const { ordinal, view: from } = photo;
-    const outcome = await uploadPhoto({ ...place, ordinal, view: from }, photo.file, photo.key, setShare, setIsWaiting)
+    const outcome = await uploadAsItIs({ ...place, ordinal, view: from }, photo.file, photo.key, setShare, setIsWaiting)
       .catch(() => ({ failure: { code: "other" } }));
     setShare(null);
     if ("failure" in outcome) {
@@ -51,29 +78,29 @@ export function AddPhoto({ place, words, sentence, onArrived }: {
       return;
     }
     setPending(null);
-    onArrived(outcome.photo, ordinal, from);
+    onAdded(arrived(outcome.photo, photo.key, ordinal, from));
   }
 
-  const choose = (files: FileList | null) => {
-    const file = files?.[0];
-    if (file) void send({ file, key: crypto.randomUUID(), ordinal: place.ordinal, view });
-  };
+  function use(made: ReadyMade): void {
+    if (chosen) void forgetShared(chosen.file);
+    setChosen(null);
+    onAdded(madeHere(made, crypto.randomUUID(), place.ordinal, view, cards));
+  }
 
-  const input = (word: string, isCamera: boolean) => (
-    <label className={styles.file}>
-      {words[word]}
-      <input type="file" accept="image/*" {...(isCamera ? { capture: "environment" as const } : {})} disabled={share !== null}
-        onChange={(event) => {
-          choose(event.target.files);
-          event.target.value = "";
-        }} />
-    </label>
-  );
+  if (chosen) {
+    return (
+      <PreparePhoto file={chosen.file} ready={chosen.ready} words={words} onOther={leave} onUse={use} onAsItIs={() => {
+        void forgetShared(chosen.file);
+        leave();
+        void send({ file: chosen.file, key: crypto.randomUUID(), ordinal: place.ordinal, view });
+      }} />
+    );
+  }
   return (
     <Stack gap="small">
       <ViewSelect value={view} words={words} onView={setView} />
-      {input("camera", true)}
-      {input("gallery", false)}
+      <PickPhoto words={words} isBusy={isOpening || share !== null} onPicked={(file) => void choose(file)} />
+      <p aria-live="polite">{isOpening ? words["opening"] : null}</p>
       {share === null ? null : <Progress label={words["uploading"] ?? ""} value={share} />}
       {isWaiting ? <Notice kind="info">{words["waiting"]}</Notice> : null}
       {failure ? <Notice kind="problem">{failure.code === "line" ? words["lost"] : sentence(failure)}</Notice> : null}

@@ -2,9 +2,11 @@
 
 import { useState } from "react";
 import { ViewSelect } from "@/app/family/send/add-photo";
+import { CardNotices } from "@/app/family/send/card-notices";
 import { HeadStage } from "@/app/family/send/head-stage";
+import styles from "@/app/family/send/send.module.css";
 import { SideStop } from "@/app/family/send/side-stop";
-import { saidOf, type Facing, type Photo, type Words } from "@/app/family/send/steps";
+import { saidOf, srcOf, type Facing, type Photo, type Words } from "@/app/family/send/steps";
 import { turnPhoto } from "@/app/family/send/upload";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
@@ -24,14 +26,16 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
 }) {
   const [turning, setTurning] = useState<"" | "turning" | "lost">("");
   const said = saidOf(photo, lieOn);
-  const src = `/media/${childId}/${photo.photoId}/1024?turns=${photo.turns}`;
+  const src = srcOf(photo, childId);
+  // The server's own picture is turned back already.
+  const isFlipped = photo.isTurnedBack && photo.place.on === "phone";
   const asked = { head: null, facing: null };
 
-  async function turn(quarters: 1 | 3): Promise<void> {
+  async function turn(quarters: 1 | 2 | 3): Promise<void> {
     setTurning("turning");
-    const size = await turnPhoto(childId, photo.photoId, quarters);
-    setTurning(size ? "" : "lost");
-    if (size) onChange({ ...photo, ...size, ...asked, turns: photo.turns + 1, isFloorDown: false });
+    const turned = await turnedPhoto(photo, childId, quarters);
+    setTurning(turned ? "" : "lost");
+    if (turned) onChange({ ...turned, ...asked, isFloorDown: false });
   }
 
   return (
@@ -42,10 +46,11 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
           <p>{words["adviceFree"]}</p>
         </Notice>
       ) : null}
+      <CardNotices photo={photo} words={words} isTurning={turning === "turning"} onTurn={(quarters) => void turn(quarters)} />
       {photo.isFloorDown ? (
         <>
           <p>{words["headLead"]}</p>
-          <HeadStage src={src} width={photo.width} height={photo.height} label={words["headLead"] ?? ""} head={photo.head}
+          <HeadStage src={src} isFlipped={isFlipped} width={photo.width} height={photo.height} label={words["headLead"] ?? ""} head={photo.head}
             onHead={(head) => onChange({ ...photo, head })} />
           <Row>
             <Button kind="quiet" onClick={() => onChange({ ...photo, head: { x: 0.1, y: 0.5 } })}>{words["headLeft"]}</Button>
@@ -65,7 +70,7 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
       ) : (
         <>
           <p>{words["turnLead"]}</p>
-          <img src={src} alt="" width={photo.width} height={photo.height} />
+          <img src={src} alt="" width={photo.width} height={photo.height} className={styles.picture} data-flipped={isFlipped} />
           <Row>
             <Button kind="quiet" disabled={turning === "turning"} onClick={() => void turn(3)}>{words["turnCounter"]}</Button>
             <Button kind="quiet" disabled={turning === "turning"} onClick={() => void turn(1)}>{words["turnClock"]}</Button>
@@ -78,12 +83,26 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
         {turning === "turning" ? <p>{words["turning"]}</p> : null}
         {turning === "lost" ? <p>{words["lost"]}</p> : null}
         {said === "disagree" ? <Notice kind="caution">{words["disagree"]}</Notice> : null}
+        {said === "matches" ? <Notice kind="info">{words["cardProven"]}</Notice> : null}
         {said === "looks-right" ? <Notice kind="info">{words["unproven"]}</Notice> : null}
         {said === "cannot-tell" ? <Notice kind="info">{words["cannotTell"]}</Notice> : null}
       </div>
       {said === "disagree" ? <ViewSelect value={photo.view} words={words} onView={(view) => onChange({ ...photo, view })} /> : null}
-      {said === "opposite" ? <SideStop words={words} onNew={onRemove} onTaps={() => onChange({ ...photo, ...asked })} /> : null}
+      {said === "opposite" ? <SideStop words={words} isProven={photo.isMirrorSettled} onNew={onRemove} onTaps={() => onChange({ ...photo, ...asked })} /> : null}
       <Button kind="quiet" onClick={onRemove}>{words["remove"]}</Button>
     </Stack>
   );
+}
+
+/** Null when it did not work; the photo is then as it was. */
+async function turnedPhoto(photo: Photo, childId: string, quarters: 1 | 2 | 3): Promise<Photo | null> {
+  const { place } = photo;
+  if (place.on === "server") {
+    const turned = await turnPhoto(childId, place.photoId, quarters);
+    return turned && { ...photo, ...turned, place: { ...place, turns: place.turns + 1 } };
+  }
+  const made = await place.made.turned(quarters).catch(() => null);
+  if (!made) return null;
+  const card = photo.card?.found === "one" && made.card?.found === "one" ? { ...photo.card, turnToUpright: made.card.reading.turnToUpright } : photo.card;
+  return { ...photo, place: { on: "phone", made }, width: made.width, height: made.height, card };
 }

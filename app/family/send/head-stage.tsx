@@ -11,8 +11,10 @@ const MOVES: Readonly<Record<string, Point>> = {
 const within = (at: number) => Math.min(1, Math.max(0, at));
 
 /** The picture, on which the head is tapped or, by arrow keys, reached with a cross. Fractions of the picture. */
-export function HeadStage({ src, width, height, label, head, onHead }: {
+export function HeadStage({ src, isFlipped, width, height, label, head, onHead }: {
   readonly src: string;
+  /** Shown left for right; what is tapped is so too. */
+  readonly isFlipped: boolean;
   readonly width: number;
   readonly height: number;
   readonly label: string;
@@ -34,7 +36,7 @@ export function HeadStage({ src, width, height, label, head, onHead }: {
   };
   return (
     <button type="button" className={styles.stage} aria-label={label} onClick={tap} onKeyDown={move}>
-      <img className={styles.picture} src={src} alt="" width={width} height={height} />
+      <img className={styles.picture} data-flipped={isFlipped} src={src} alt="" width={width} height={height} />
       {head ? (
         <svg className={styles.cross} viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true">
           {[styles.halo, styles.line].map((name) => (

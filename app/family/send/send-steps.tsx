@@ -1,108 +1,145 @@
 "use client";
 
-import { useState } from "react";
-import { reportWhileSendingAction, sendAction } from "@/app/family/actions";
+import { useEffect, useState } from "react";
+import { BROWSER } from "@/app/family/queue/line";
+import { useQueue } from "@/app/family/queue/use-queue";
 import { AddPhoto } from "@/app/family/send/add-photo";
 import { CheckPhoto } from "@/app/family/send/check-photo";
-import { arrived, asksWhen, isDone, saidOf, type Photo, type Words } from "@/app/family/send/steps";
+import { KeptSet } from "@/app/family/send/kept-set";
+import { asksWhen, isDone, saidOf, type Photo, type Words } from "@/app/family/send/steps";
 import { isAnswered, SymptomStep, UNANSWERED, type SymptomWords } from "@/app/family/send/symptom-step";
 import { removePhoto, type Failure } from "@/app/family/send/upload";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Row, Stack } from "@/app/ui/stack";
 import { StepHeading } from "@/app/ui/step-heading";
+import { noticedIn, type Entry } from "@/lib/domain/sending/entry";
+import { outcomeOf } from "@/lib/domain/sending/reply";
 import type { Side } from "@/lib/domain/sides";
+import { tierOf } from "@/lib/domain/symptoms/symptoms";
 
 const STEPS = ["photos", "symptoms", "last"] as const;
 type Step = (typeof STEPS)[number];
 const TITLES: Readonly<Record<Step, string>> = { photos: "photosTitle", symptoms: "symptomTitle", last: "lastTitle" };
 const TAKEN = ["just-now", "earlier-today", "before"] as const;
-const NO_OUTCOME = { problem: null, typed: {}, isDone: false };
 
-/** The photos and their checks, how the child feels, and the last look. What was given stays on a problem. */
-export function SendSteps({ childId, exerciseKey, setupId, lieOn, lastAnswerAt, words, problemWords, emergency, symptoms }: {
+const keptStore = () => import("@/app/family/kept/store");
+
+/** Who sends what for whom. */
+export type SendingFor = {
+  readonly personId: string;
   readonly childId: string;
   readonly exerciseKey: string;
   readonly setupId: string;
+  /** Child and exercise, as the family reads them. */
+  readonly called: string;
+  /** The numbers of the child's side cards. */
+  readonly cards: readonly string[];
+};
+
+/** The photos and their checks, how the child feels, and the last look; then all of it waits on this phone and goes by itself. */
+export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, problemWords, emergency, symptoms }: {
+  readonly sending: SendingFor;
   readonly lieOn: Side;
   readonly lastAnswerAt: number | null;
   readonly words: Words;
+  readonly queueWords: Words;
   readonly problemWords: Words;
   readonly emergency: string;
   readonly symptoms: SymptomWords;
 }) {
-  const [ids] = useState(() => ({ set: crypto.randomUUID(), once: crypto.randomUUID() }));
+  const { personId, childId, exerciseKey, setupId, called, cards } = sending;
+  const [setId] = useState(() => crypto.randomUUID());
   const [step, setStep] = useState<Step>("photos");
   const [photos, setPhotos] = useState<readonly Photo[]>([]);
-  const [taken, setTaken] = useState<string | null>(null);
+  const [taken, setTaken] = useState<(typeof TAKEN)[number] | null>(null);
   const [felt, setFelt] = useState(UNANSWERED);
+  const [report, setReport] = useState<Entry["report"]>(null);
   const [note, setNote] = useState("");
-  const [busy, setBusy] = useState<"" | "telling" | "sending">("");
+  const [busy, setBusy] = useState<"" | "telling" | "keeping">("");
   const [problem, setProblem] = useState<string | null>(null);
+  const [kept, setKept] = useState<"phone" | "page" | null>(null);
+  const [queue, shown] = useQueue(personId);
+
+  useEffect(() => {
+    // While there is a line: a report is written down where there may be none.
+    keptStore().catch(() => undefined);
+  }, []);
 
   const sentence = ({ code, values }: Failure) =>
     (problemWords[code] ?? problemWords["other"] ?? "").replace(/\{(\w+)\}/g, (whole, name: string) => String(values?.[name] ?? whole));
   const ordinal = [1, 2, 3, 4].find((each) => !photos.some((photo) => photo.ordinal === each));
   const whenAsked = asksWhen(photos, lastAnswerAt);
   const areReady = photos.length > 0 && photos.every((photo) => isDone(saidOf(photo, lieOn))) && (!whenAsked || taken !== null);
-  const noticed = [...felt.urgent.noticed, ...felt.today.noticed];
+  const noticed = noticedIn({ symptoms: felt });
 
-  /** Runs one act; true when it is done. A lost line keeps everything and its key, so that pressing again repeats the same act. */
-  async function run(state: "telling" | "sending", act: (form: FormData) => Promise<{ readonly problem: Failure | null; readonly isDone: boolean }>, fields: readonly (readonly [string, string])[]): Promise<boolean> {
-    setBusy(state);
+  /** Told at once where there is a line; where there is none the way goes on, and every screen says that it was not. */
+  async function leaveSymptoms(): Promise<void> {
+    const tier = tierOf(noticed);
+    if (tier) {
+      setBusy("telling");
+      // A new key each time: what was noticed may have changed; the same things are kept once.
+      const key = crypto.randomUUID();
+      const said = { key, personId, childId, noticed, tier, note, photoSetId: setId, writtenAt: Date.now(), sentAt: null };
+      // What is kept on this phone stops at once; should that fail, the screens still say what to do.
+      await keptStore().then(({ writeDown }) => writeDown("reports", said)).catch(() => undefined);
+      const headers = { "Content-Type": "application/json", "Idempotency-Key": key, "X-Person": personId };
+      const reply = await BROWSER.ask({ path: `/api/symptoms/${childId}`, headers, body: JSON.stringify({ noticed, note, photoSetId: setId }) }, () => undefined);
+      const isTold = outcomeOf(reply).kind === "done";
+      if (isTold) await keptStore().then(({ arrived }) => arrived("reports", key, personId, Date.now())).catch(() => undefined);
+      setReport(isTold ? null : { key, tier });
+      setBusy("");
+    } else setReport(null);
+    setStep("last");
+  }
+
+  async function keep(): Promise<void> {
+    setBusy("keeping");
     setProblem(null);
-    const form = new FormData();
-    for (const [name, value] of [["childId", childId] as const, ...fields]) form.append(name, value);
     try {
-      const outcome = await act(form);
-      if (outcome.problem) setProblem(sentence(outcome.problem));
-      return outcome.isDone;
+      const made: Entry = {
+        form: 1, id: setId, personId, childId, exerciseKey, setupId, called, madeAt: Date.now(), report, finishKey: crypto.randomUUID(),
+        taken: whenAsked ? taken : null, symptoms: felt, note, photos: photos.map(waitingPhoto),
+        state: { at: "waiting", because: "new", until: Date.now() }, tries: 0, restarts: 0,
+      };
+      const pictures = await Promise.all(photos.flatMap(picturesOf));
+      setKept(await queue?.add(made, new Map(pictures)) ?? null);
     } catch {
       setProblem(words["lost"] ?? "");
-      return false;
     } finally {
       setBusy("");
     }
   }
 
-  async function leaveSymptoms(): Promise<void> {
-    const fields = [...noticed.map((key) => ["noticed", key] as const), ["note", note] as const, ["photoSetId", ids.set] as const];
-    // A new key each time: what was noticed may have changed; the same things are kept once.
-    const isTold = noticed.length === 0 || await run("telling", (form) => reportWhileSendingAction(NO_OUTCOME, form), [["once", crypto.randomUUID()], ...fields]);
-    if (isTold) setStep("last");
-  }
-
-  async function send(): Promise<void> {
-    const set = {
-      setId: ids.set, exerciseKey, setupId, photos: photos.map(({ photoId, view, head, facing }) => ({ photoId, view, head, facing })),
-      taken: whenAsked ? taken : null, symptoms: felt, note,
-    };
-    const isSent = await run("sending", (form) => sendAction(NO_OUTCOME, form), [["once", ids.once], ["set", JSON.stringify(set)]]);
-    if (isSent) window.location.assign(noticed.length > 0 ? "/family" : "/family/history");
-  }
-
   async function takeOut(photo: Photo): Promise<void> {
-    if (await removePhoto(childId, photo.photoId)) setPhotos((all) => all.filter((each) => each !== photo && each.photoId !== photo.photoId));
-    else setProblem(words["lost"] ?? "");
+    const { place } = photo;
+    if (place.on === "phone") place.made.close();
+    else if (!(await removePhoto(childId, place.photoId))) {
+      setProblem(words["lost"] ?? "");
+      return;
+    }
+    setPhotos((all) => all.filter(({ key }) => key !== photo.key));
   }
 
+  if (kept && queue) return <KeptSet id={setId} kept={kept} queue={queue} shown={shown} words={queueWords} goTo={noticed.length > 0 ? "/family" : "/family/history"} />;
   const at = STEPS.indexOf(step);
   const stepWords = (words["stepOf"] ?? "").replace("{step}", String(at + 1)).replace("{of}", String(STEPS.length));
   return (
     <Stack>
       <StepHeading words={stepWords}>{words[TITLES[step]]}</StepHeading>
       {problem ? <Notice kind="problem">{problem}</Notice> : null}
+      {photos.length > 0 ? <span hidden data-unsent="true" /> : null}
       {step === "photos" ? (
         <>
           {photos.map((photo) => (
-            <section key={photo.photoId} aria-label={(words["photo"] ?? "").replace("{n}", String(photo.ordinal))}>
+            <section key={photo.key} aria-label={(words["photo"] ?? "").replace("{n}", String(photo.ordinal))}>
               <CheckPhoto photo={photo} childId={childId} lieOn={lieOn} words={words} onRemove={() => void takeOut(photo)}
-                onChange={(next) => setPhotos((all) => all.map((each) => (each.photoId === next.photoId ? next : each)))} />
+                onChange={(next) => setPhotos((all) => all.map((each) => (each.key === next.key ? next : each)))} />
             </section>
           ))}
           {ordinal === undefined ? null : (
-            <AddPhoto place={{ childId, setId: ids.set, exerciseKey, ordinal }} words={words} sentence={sentence}
-              onArrived={(photo, place, view) => setPhotos((all) => [...all, arrived(photo, place, view)])} />
+            <AddPhoto place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
+              onAdded={(photo) => setPhotos((all) => [...all, photo])} />
           )}
           {photos.length > 0 && whenAsked ? (
             <fieldset>
@@ -121,7 +158,7 @@ export function SendSteps({ childId, exerciseKey, setupId, lieOn, lastAnswerAt, 
         <>
           <SymptomStep state={felt} symptoms={symptoms} words={words} emergency={emergency} onChange={setFelt} />
           <label>
-            {words["note"]}
+            {words["note"]} <small>{words["shared"]}</small>
             <textarea rows={3} maxLength={2000} value={note} onChange={(event) => setNote(event.target.value)} />
           </label>
           <Row>
@@ -132,14 +169,26 @@ export function SendSteps({ childId, exerciseKey, setupId, lieOn, lastAnswerAt, 
       ) : null}
       {step === "last" ? (
         <>
-          {felt.urgent.noticed.length > 0 ? <Notice kind="stop" title={emergency}>{words["stopNow"]}</Notice> : null}
+          {report ? <Notice kind="stop" title={queueWords[report.tier]}><strong>{queueWords["notTold"]}</strong> {queueWords["notToldDo"]}</Notice>
+            : felt.urgent.noticed.length > 0 ? <Notice kind="stop" title={emergency}>{words["stopNow"]}</Notice> : null}
           <p><strong>{words["this"]}</strong></p>
           <Row>
             <Button kind="quiet" onClick={() => setStep("symptoms")}>{words["back"]}</Button>
-            <Button disabled={busy !== ""} onClick={() => void send()}>{busy === "sending" ? words["sending"] : words["send"]}</Button>
+            <Button disabled={busy !== "" || !queue} onClick={() => void keep()}>{busy === "keeping" ? words["sending"] : words["send"]}</Button>
           </Row>
         </>
       ) : null}
     </Stack>
   );
 }
+
+/** What goes into the queue of a checked photo. */
+function waitingPhoto({ key, ordinal, view, head, facing, place, isTurnedBack }: Photo): Entry["photos"][number] {
+  const said = { key, ordinal, view, head, facing };
+  return place.on === "phone"
+    ? { ...said, isSeenTurnedBack: isTurnedBack, prepared: JSON.stringify(place.made.onPhone), photoId: null }
+    : { ...said, isSeenTurnedBack: null, prepared: null, photoId: place.photoId };
+}
+
+const picturesOf = ({ ordinal, place }: Photo): readonly Promise<readonly [number, ArrayBuffer]>[] =>
+  (place.on === "phone" ? [place.made.bytes.arrayBuffer().then((bytes) => [ordinal, bytes] as const)] : []);

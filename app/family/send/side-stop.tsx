@@ -5,8 +5,10 @@ import styles from "@/app/family/send/send.module.css";
 import { Button } from "@/app/ui/button";
 
 /** Fills the screen. There is a way back to the taps and a way to a new photo, and none past it. */
-export function SideStop({ words, onNew, onTaps }: {
+export function SideStop({ words, isProven, onNew, onTaps }: {
   readonly words: Readonly<Record<string, string>>;
+  /** The side card rules out a mirrored picture. */
+  readonly isProven: boolean;
   readonly onNew: () => void;
   readonly onTaps: () => void;
 }) {
@@ -16,8 +18,9 @@ export function SideStop({ words, onNew, onTaps }: {
     <dialog ref={dialog} className={styles.stop} role="alertdialog" aria-labelledby="side-stop" onCancel={(event) => event.preventDefault()}>
       <h2 id="side-stop">{words["oppositeTitle"]}</h2>
       <p>{words["opposite1"]}</p>
-      <p>{words["opposite2"]}</p>
+      <p>{words[isProven ? "opposite2Proven" : "opposite2"]}</p>
       <p>{words["opposite3"]}</p>
+      {words["handHow"] ? <><p>{words["handHow"]}</p><p>{words["handLies"]}</p></> : null}
       <Button kind="stop" onClick={onNew}>{words["oppositeNew"]}</Button>
       <Button kind="quiet" onClick={onTaps}>{words["oppositeTaps"]}</Button>
     </dialog>

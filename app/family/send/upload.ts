@@ -1,86 +1,50 @@
+import { BROWSER } from "@/app/family/queue/line";
+import { photoAsked } from "@/app/family/queue/pass";
 import type { View } from "@/lib/domain/setup/vocabulary";
+import { waitMs } from "@/lib/domain/sending/queue";
+import { outcomeOf } from "@/lib/domain/sending/reply";
+import type { StoredPhoto } from "@/lib/records/photo-sets";
 
 /** What the server says of a stored photo. */
-export type Uploaded = {
-  readonly photoId: string;
-  readonly width: number;
-  readonly height: number;
-  readonly sharpness: number;
-  readonly exposure: { readonly mean: number; readonly darkShare: number; readonly lightShare: number };
-  readonly takenAt: number | null;
-};
+export type Uploaded = Omit<StoredPhoto, "mirroredFlag" | "receivedBytes" | "sha256">;
 export type Failure = { readonly code: string; readonly values?: Readonly<Record<string, string | number>> };
-export type Outcome = { readonly photo: Uploaded } | { readonly failure: Failure };
 
-const WAITS_MS = [1000, 2000, 4000, 8000, 16_000];
+const MOST_TRIES = 6;
 const pause = (ms: number) => new Promise((done) => setTimeout(done, ms));
 
 /**
- * Sends one photo's bytes as they are. The same key however often it is tried, so that it arrives once;
- * a lost line or a full queue is tried again with growing waits. `progress` is 0 to 1.
+ * Sends a photo that this browser cannot open as it is, so that it can be looked at on the screen. The
+ * same key however often it is tried, so that it arrives once; a lost line or a full queue is tried again
+ * with growing waits. `progress` is 0 to 1.
  */
-export async function uploadPhoto(
-  place: { readonly childId: string; readonly setId: string; readonly exerciseKey: string; readonly ordinal: number; readonly view: View },
+export async function uploadAsItIs(
+  place: { readonly personId: string; readonly childId: string; readonly setId: string; readonly exerciseKey: string; readonly ordinal: number; readonly view: View },
   file: Blob, key: string, progress: (share: number) => void, waiting: (isWaiting: boolean) => void,
-): Promise<Outcome> {
-  const query = new URLSearchParams({ set: place.setId, exercise: place.exerciseKey, ordinal: String(place.ordinal), view: place.view });
-  const bytes = await file.arrayBuffer();
-  const hash = await sha256(bytes);
-  for (const wait of [...WAITS_MS, null]) {
-    const outcome = await once(`/api/photos/${place.childId}?${query}`, bytes, { key, hash }, progress);
-    const isPassing = outcome === null || ("failure" in outcome && outcome.failure.code === "photo-queue-full");
-    if (!isPassing) return outcome;
-    if (wait === null) break;
+): Promise<{ readonly photo: Uploaded } | { readonly failure: Failure }> {
+  const asked = await photoAsked(place, await file.arrayBuffer(), null);
+  const headers = { ...asked.headers, "Idempotency-Key": key, "X-Person": place.personId };
+  for (let tries = 0; tries < MOST_TRIES; tries += 1) {
+    const reply = await BROWSER.ask({ ...asked, headers }, progress);
+    const outcome = outcomeOf(reply);
+    if (reply && outcome.kind === "done") return JSON.parse(reply.text) as { readonly photo: Uploaded }; // our own route's answer
+    if (outcome.kind === "refused") return { failure: outcome };
+    if (outcome.kind !== "line" && outcome.kind !== "server" && outcome.kind !== "busy") return { failure: { code: outcome.kind } };
     waiting(true);
-    await pause(wait);
+    await pause(outcome.kind === "busy" ? outcome.seconds * 1000 : waitMs(tries, Math.random()) / 2);
     waiting(false);
   }
   return { failure: { code: "line" } };
 }
 
-async function sha256(bytes: ArrayBuffer): Promise<string> {
-  const digest = await crypto.subtle.digest("SHA-256", bytes);
-  return [...new Uint8Array(digest)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
-/** Null when the line was lost or the server was not there. */
-function once(url: string, bytes: ArrayBuffer, { key, hash }: { readonly key: string; readonly hash: string }, progress: (share: number) => void): Promise<Outcome | null> {
-  return new Promise((settle) => {
-    const request = new XMLHttpRequest();
-    request.open("POST", url);
-    request.setRequestHeader("Content-Type", "application/octet-stream");
-    request.setRequestHeader("Idempotency-Key", key);
-    request.setRequestHeader("X-Photo-Length", String(bytes.byteLength));
-    request.setRequestHeader("X-Photo-Sha256", hash);
-    request.upload.addEventListener("progress", (event) => progress(event.lengthComputable ? event.loaded / event.total : 0));
-    request.addEventListener("error", () => settle(null));
-    request.addEventListener("abort", () => settle(null));
-    request.addEventListener("load", () => settle(request.status >= 500 ? null : read(request.status, request.responseText)));
-    request.send(bytes);
-  });
-}
-
-function read(status: number, text: string): Outcome {
-  if (status === 401) return { failure: { code: "signed-out" } };
-  try {
-    // Our own route's answer; a body that is not its JSON is a failure below.
-    const body = JSON.parse(text) as { readonly photo?: Uploaded; readonly problem?: Failure };
-    if (status < 300 && body.photo) return { photo: body.photo };
-    return { failure: body.problem ?? { code: "other" } };
-  } catch {
-    return { failure: { code: "other" } };
-  }
-}
-
-/** Quarter turns clockwise. The new size, or null when it did not work. */
-export async function turnPhoto(childId: string, photoId: string, quarters: 1 | 3): Promise<{ readonly width: number; readonly height: number } | null> {
+/** Quarter turns clockwise. The new size and what the card now says, or null when it did not work. */
+export async function turnPhoto(childId: string, photoId: string, quarters: 1 | 2 | 3): Promise<Pick<Uploaded, "width" | "height" | "card"> | null> {
   try {
     const response = await fetch(`/api/photos/${childId}/${photoId}/turn?quarters=${quarters}`, {
       method: "POST", headers: { "Idempotency-Key": crypto.randomUUID() },
     });
     if (!response.ok) return null;
-    const { photo } = (await response.json()) as { readonly photo: { readonly width: number; readonly height: number } }; // our own route's answer
-    return photo;
+    const { photo: { width, height, card } } = (await response.json()) as { readonly photo: Pick<Uploaded, "width" | "height" | "card"> }; // our own route's answer
+    return { width, height, card };
   } catch {
     return null;
   }

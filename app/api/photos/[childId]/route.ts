@@ -1,11 +1,12 @@
 import { z } from "zod";
 import { handler, json, problemResponse } from "@/lib/access/handler";
+import type { TakenAt } from "@/lib/domain/photo/taken-at";
 import { instantOf } from "@/lib/domain/time/local";
 import { refuse } from "@/lib/domain/result";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { takeIn } from "@/lib/photos/intake";
-import type { Declared } from "@/lib/photos/receive";
-import type { TakenAt } from "@/lib/photos/prepared";
+import { readOnPhone, withPhoneFacts } from "@/lib/photos/on-phone";
+import { chunksOf, type Declared } from "@/lib/photos/receive";
 import { addPhoto, maySend } from "@/lib/records/photo-sets";
 
 const Place = z.strictObject({
@@ -18,18 +19,21 @@ const Place = z.strictObject({
 /** One photo, raw bytes. Consent and set-up are asked about before the first byte is read. */
 export const POST = handler("photo-set.send", async (granted, request, _params, now) => {
   const place = Place.safeParse(Object.fromEntries(new URL(request.url).searchParams));
-  if (!place.success || granted.once === null) return problemResponse(refuse("form-invalid").problem, 400);
+  const onPhone = readOnPhone(request.headers.get("x-photo-prepared"));
+  if (!place.success || onPhone === undefined || granted.once === null) return problemResponse(refuse("form-invalid").problem, 400);
   const sending = await maySend(granted, place.data.exercise, now);
   if (!sending.ok) return problemResponse(sending.problem);
   if (!request.body) return problemResponse(refuse("photo-empty").problem);
   const prepared = await takeIn(chunksOf(request.body), declaredIn(request.headers));
   if (!prepared.ok) return problemResponse(prepared.problem);
   const { set, exercise, ordinal, view } = place.data;
-  const takenAt = instantTaken(prepared.value.takenAt, granted.actor.timeZone);
-  const stored = await addPhoto(granted, { setId: set, exerciseKey: exercise, ordinal, view }, prepared.value, takenAt, now);
+  const photo = withPhoneFacts(prepared.value, onPhone);
+  const takenAt = instantTaken(photo.takenAt, granted.actor.timeZone);
+  const done = { originalBytes: onPhone?.originalBytes ?? null, isCovered: onPhone?.isCovered ?? false };
+  const stored = await addPhoto(granted, { setId: set, exerciseKey: exercise, ordinal, view }, photo, takenAt, now, done);
   if (!stored.ok) return problemResponse(stored.problem);
-  const { receivedBytes, sha256, ...photo } = stored.value;
-  return json({ photo, receivedBytes, sha256 }, 201);
+  const { receivedBytes, sha256, ...said } = stored.value;
+  return json({ photo: said, receivedBytes, sha256 }, 201);
 });
 
 function declaredIn(headers: Headers): Declared {
@@ -43,14 +47,4 @@ function instantTaken(taken: TakenAt | null, zone: string): number | null {
   if (taken === null || taken.zoneKnown) return taken?.at ?? null;
   const date = new Date(taken.at).toISOString().slice(0, 10);
   return instantOf(date, (taken.at - Date.parse(`${date}T00:00:00Z`)) / 60_000, zone);
-}
-
-async function* chunksOf(body: ReadableStream<Uint8Array>): AsyncGenerator<Uint8Array> {
-  const reader = body.getReader();
-  try {
-    for (let next = await reader.read(); !next.done; next = await reader.read()) yield next.value;
-  } finally {
-    // Left early: tell the sender that nobody reads on.
-    await reader.cancel().catch(() => undefined);
-  }
 }

@@ -7,42 +7,42 @@ import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { formatDate } from "@/lib/domain/time/format";
+import type { Reader } from "@/lib/domain/words/reader";
 import { consentText } from "@/lib/messages/consent-text";
 import { say } from "@/lib/messages/say";
 import type { ConsentView } from "@/lib/records/consents";
 
 /** The text, what was decided, and one press to change it. Taking back asks less than giving. */
-export function PurposePart({ consent, childId, child, zone }: {
+export function PurposePart({ consent, childId, child, zone, reader }: {
   readonly consent: ConsentView;
   readonly childId: string;
   readonly child: string;
   readonly zone: string;
+  readonly reader: Reader;
 }) {
-  const t = say("auth");
-  const { purpose, decision, decidedAt, isCurrentText, relation } = consent;
-  const text = consentText(purpose);
+  const t = say("auth", reader);
+  const { purpose, decision, decidedAt, isCurrentText, standings } = consent;
+  const text = consentText(purpose, reader);
   const isGiven = decision === "given";
-  const problems = { "stale-version": say("problems")("stale-version"), other: say("problems")("form-invalid") };
-  const standings = relation === "self" ? (["self"] as const) : (["parent", "legal-guardian"] as const);
   return (
     <section>
       <Heading level={2} lead={t("consent.version", { version: text.version })}>{text.title}</Heading>
       <Stack>
         <RuledList label={text.title}>{text.sentences.map((sentence) => <RuledRow key={sentence}>{sentence}</RuledRow>)}</RuledList>
         <Notice kind={isGiven ? "done" : "info"}>
-          <p>{decidedAt === null ? t("consent.notGiven") : t(isGiven ? "consent.given" : "consent.withdrawn", { date: formatDate(decidedAt, zone) })}</p>
+          <p>{decidedAt === null ? t("consent.notGiven") : t(isGiven ? "consent.given" : "consent.withdrawn", { date: formatDate(decidedAt, zone, reader.locale) })}</p>
           {decision === "withdrawn" && purpose === "photos" ? <p>{t("consent.photosOff")}</p> : null}
           {isGiven && !isCurrentText ? <p>{t("consent.textChanged")}</p> : null}
         </Notice>
-        {relation !== null && isGiven ? (
-          <ActionForm action={withdrawConsentAction} once={crypto.randomUUID()} childId={childId} problemWords={problems}>
+        {standings.length > 0 && isGiven ? (
+          <ActionForm action={withdrawConsentAction} once={crypto.randomUUID()} childId={childId}>
             <input type="hidden" name="purpose" value={purpose} />
             <input type="hidden" name="textVersion" value={text.version} />
             <SubmitButton kind="quiet" pending={t("consent.working")}>{t("consent.withdraw", { purpose })}</SubmitButton>
           </ActionForm>
         ) : null}
-        {relation !== null && !(isGiven && isCurrentText) ? (
-          <ActionForm action={giveConsentAction} once={crypto.randomUUID()} childId={childId} problemWords={problems}>
+        {standings.length > 0 && !(isGiven && isCurrentText) ? (
+          <ActionForm action={giveConsentAction} once={crypto.randomUUID()} childId={childId}>
             <input type="hidden" name="purpose" value={purpose} />
             <input type="hidden" name="textVersion" value={text.version} />
             <Choice legend={t("consent.standing", { child })} name="standing" required row

@@ -15,5 +15,5 @@ export const PUT = handler("answer.write", async (granted, request, params, now)
   if (saved.ok) return json(saved.value);
   if (saved.problem.code !== "stale-version") return problemResponse(saved.problem);
   const stored = await draftOf(granted, params["photoSetId"] ?? "");
-  return json({ problem: saved.problem, version: stored?.version ?? 0 }, 409);
+  return json({ problem: saved.problem, version: stored?.version ?? 0, fields: stored?.fields ?? {} }, 409);
 });

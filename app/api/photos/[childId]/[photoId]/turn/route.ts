@@ -13,8 +13,8 @@ export const POST = handler("photo-set.send", async (granted, request, params, n
   const photoId = params["photoId"] ?? "";
   const largest = await unsentPicture(granted, photoId);
   if (!largest) return problemResponse(refuse("set-finished").problem);
-  const turned = await turnPrepared(largest, quarters.data);
+  const turned = await turnPrepared(largest, { quarterTurns: quarters.data, flopped: false });
   if (!turned.ok) return problemResponse(turned.problem);
-  const replaced = await replacePictures(granted, photoId, turned.value, now);
+  const replaced = await replacePictures(granted, photoId, turned.value, quarters.data, now);
   return replaced.ok ? json({ photo: { photoId, ...replaced.value } }) : problemResponse(replaced.problem);
 });

@@ -1,7 +1,12 @@
 import Link from "next/link";
 import { NextKey } from "@/app/desk/next-key";
-import { patternName, spanWords } from "@/app/desk/queue-words";
+import { rowAddress } from "@/app/desk/next-one";
+import { UnreadStops } from "@/app/desk/unread-stops";
+import { spanWords } from "@/app/desk/queue-words";
+import { RequestsLine } from "@/app/desk/sessions/requests-line";
+import { WaitingRow } from "@/app/desk/waiting-row";
 import styles from "@/app/desk/queue.module.css";
+import { SentBar } from "@/app/desk/sent-bar";
 import { ButtonLink } from "@/app/ui/button";
 import { EmptyState } from "@/app/ui/empty-state";
 import { Figure } from "@/app/ui/figure";
@@ -9,13 +14,14 @@ import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Row, Stack } from "@/app/ui/stack";
-import { TimeLeft } from "@/app/ui/time-left";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import { formatDateTime } from "@/lib/domain/time/format";
+import { formatDateTime, formatTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { practiceOf } from "@/lib/records/practice";
 import { queueOf, type QueueRow, type SymptomRow } from "@/lib/records/queue";
+import { pendingAnswers } from "@/lib/records/take-back";
+import { unreadStops } from "@/lib/records/unread-stops";
 
 const FILTERS = ["all", "overdue", "symptom", "mine"] as const;
 type Filter = (typeof FILTERS)[number];
@@ -30,6 +36,8 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
   const actor = await signedIn();
   const now = Date.now();
   const queue = await queueOf(await grant(actor, "queue.read", null), now);
+  const unread = await unreadStops(await grant(actor, "queue.read", null), now);
+  const pending = await pendingAnswers(await grant(actor, "queue.read", null), now);
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const { show } = await searchParams;
   const filter: Filter = FILTERS.find((each) => each === show) ?? "all";
@@ -38,6 +46,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
   const of = t("queue.of", { n: queue.rows.length });
   return (
     <Stack gap="large">
+      <SentBar actor={actor} now={now} />
       <Heading level={1} lead={t("queue.lead")}>{t("queue.title")}</Heading>
       {queue.symptoms.length > 0 ? (
         <section>
@@ -45,6 +54,21 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
             <Heading level={2}>{t("queue.symptoms")}</Heading>
             {queue.symptoms.map((row) => <Symptom key={row.childId} row={row} zone={zone} />)}
           </Stack>
+        </section>
+      ) : null}
+      {unread.length > 0 ? (
+        <section>
+          <Heading level={2} lead={say("stops")("lead")}>{say("stops")("title")}</Heading>
+          <RuledList label={say("stops")("title")}>
+            {unread.map((row) => (
+              <RuledRow key={row.childId}>
+                <Stack gap="small">
+                  <p><Link href={`/desk/children/${row.childId}`} prefetch={false}><strong>{row.childName}</strong></Link></p>
+                  <UnreadStops row={row} from="queue" />
+                </Stack>
+              </RuledRow>
+            ))}
+          </RuledList>
         </section>
       ) : null}
       <div className={styles.figures}>
@@ -60,8 +84,8 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
         ))}
         {first ? (
           <>
-            <ButtonLink href={setAddress(first)}>{t("queue.next")}</ButtonLink>
-            <NextKey href={setAddress(first)} />
+            <ButtonLink href={rowAddress(first)}>{t("queue.next")}</ButtonLink>
+            <NextKey href={rowAddress(first)} />
             <span>{t("queue.nextKey")}</span>
           </>
         ) : null}
@@ -69,13 +93,26 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
       {rows.length === 0 ? (
         <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t("queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
       ) : (
-        <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><Waiting row={row} zone={zone} /></RuledRow>)}</RuledList>
+        <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>
       )}
+      <RequestsLine actor={actor} />
+      {pending.length > 0 ? (
+        <section>
+          <Heading level={2}>{say("drafts")("justAnswered")}</Heading>
+          <RuledList>
+            {pending.map((answer) => (
+              <RuledRow key={answer.answerId}>
+                <Link href={`/desk/children/${answer.childId}/sets/${answer.photoSetId}`} prefetch={false}>
+                  {say("drafts")(answer.isMine ? "justAnsweredMine" : "justAnsweredRow", { child: answer.childName, who: answer.answeredBy, when: formatTime(answer.publishedAt, zone) })}
+                </Link>
+              </RuledRow>
+            ))}
+          </RuledList>
+        </section>
+      ) : null}
     </Stack>
   );
 }
-
-const setAddress = (row: QueueRow): string => `/desk/children/${row.childId}/sets/${row.id}`;
 
 function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: string }) {
   const t = say("desk");
@@ -93,33 +130,8 @@ function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: strin
           <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}{report.note ? `. “${report.note}”` : ""}</p>
         </div>
       ))}
+      {row.dueAt === null ? null : <p>{t(row.isOverdue ? "queue.symptomLate" : "queue.symptomDue", { time: spanWords(row.leftMs), when: formatDateTime(row.dueAt, zone) })}</p>}
       <p><Link href={`/desk/children/${row.childId}/clearance`} prefetch={false}>{t("queue.clear")}</Link></p>
     </Notice>
-  );
-}
-
-function Waiting({ row, zone }: { readonly row: QueueRow; readonly zone: string }) {
-  const t = say("desk");
-  const exercise = say("exercise");
-  return (
-    <div className={styles.waiting}>
-      <div className={styles.what}>
-        <p>
-          <Link href={setAddress(row)} prefetch={false}><strong>{row.childName}</strong></Link>{" "}
-          <span>{exercise(`title.${row.exerciseKey}`)}, {exercise(`phases.${row.phase}`)}</span>
-        </p>
-        <p>{row.pattern ? patternName(row.pattern) : t("queue.noPattern")}. {t(`queue.check.${row.sideCheck ?? "none"}`)}. {t("queue.photos", { n: row.photos })}, {row.nth === 1 ? t("queue.first") : t("queue.nth", { n: row.nth })}.</p>
-        {row.flags.length > 0 ? <p><strong>{row.flags.map((flag) => t(`queue.flag.${flag}`)).join(". ")}.</strong></p> : null}
-        {row.claim ? <p>{row.isMine ? t("queue.mine") : t("queue.claimed", { name: row.claim.name })}</p> : null}
-      </div>
-      <div className={styles.when}>
-        {row.dueAt === null ? <p>{t("queue.noDue")}</p> : (
-          <>
-            <TimeLeft word={t(row.isOverdue ? "queue.late" : "queue.left", { time: spanWords(row.leftMs) })} share={row.leftShare} isOverdue={row.isOverdue} />
-            <p>{t("queue.due", { when: formatDateTime(row.dueAt, zone) })}</p>
-          </>
-        )}
-      </div>
-    </div>
   );
 }

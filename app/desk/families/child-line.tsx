@@ -22,6 +22,7 @@ export function ChildLine({ standing, sent, zone, now }: {
   return (
     <Stack gap="small">
       <Link href={`/desk/children/${standing.childId}`} prefetch={false}><strong>{standing.childName}</strong></Link>
+      <p>{standing.names.title}</p>
       <GoAheadSign state={standing.overall} word={t(`families.state.${standing.overall}`)} size="compact" />
       {setup?.kind === "individual" ? <Notice kind="info">{t("families.individual")}</Notice> : null}
       <DefinitionRows rows={[

@@ -1,7 +1,6 @@
 import Link from "next/link";
 import { addFamilyAction } from "@/app/desk/families/actions";
 import { ChildLine } from "@/app/desk/families/child-line";
-import { problemWords } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Button } from "@/app/ui/button";
 import { EmptyState } from "@/app/ui/empty-state";
@@ -61,7 +60,7 @@ export default async function FamiliesPage({ searchParams }: { readonly searchPa
       ))}
       <section>
         <Heading level={2}>{t("families.add")}</Heading>
-        <ActionForm action={addFamilyAction} once={crypto.randomUUID()} problemWords={problemWords([])} label={t("families.add")}>
+        <ActionForm action={addFamilyAction} once={crypto.randomUUID()} label={t("families.add")}>
           <Field label={t("families.name")} name="name" required maxLength={80} autoComplete="off" />
           <SubmitButton pending={t("families.adding")}>{t("families.add")}</SubmitButton>
         </ActionForm>

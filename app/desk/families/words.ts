@@ -5,24 +5,17 @@ import type { SpineLabel } from "@/app/ui/schematic/spine-schematic";
 import type { DrawnCurve } from "@/app/ui/schematic/spine-geometry";
 import { patternOf, type CurveRecord } from "@/lib/domain/curve/record";
 import { REGIONS } from "@/lib/domain/curve/region";
-import type { ProblemCode } from "@/lib/domain/problem";
 import type { GoAhead } from "@/lib/domain/setup/go-ahead";
 import { REASON_STATE } from "@/lib/domain/setup/go-ahead-reasons";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
 import { opposite } from "@/lib/domain/sides";
 import { formatDate } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
+import type { ExerciseNames } from "@/lib/records/exercise-names";
 import { personName } from "@/lib/records/standing";
 
 const desk = say("desk");
 const exercise = say("exercise");
-const problems = say("problems");
-
-/** Sentences for a form; placeholders stay for the form to fill. `own` says some of them otherwise. */
-export function problemWords(codes: readonly ProblemCode[], own: Readonly<Record<string, string>> = {}): Record<string, string> {
-  const filled = codes.map((code) => [code, problems(code, { level: "{level}", apex: "{apex}", region: "" })] as const);
-  return { ...Object.fromEntries(filled), other: problems("form-invalid"), ...own };
-}
 
 /** "thoracic right, lumbar left"; what was not assessed is part of it. */
 export const patternWords = (record: CurveRecord): string => patternName(patternOf(record));
@@ -68,9 +61,9 @@ export function setupSentences({ setup, breath, movement, activation, dose }: Co
 export type ReasonWords = { readonly key: string; readonly text: string; readonly decided: string; readonly decides: boolean };
 
 /** Every reason with its date and who decided. */
-export function reasonWords({ state, reasons }: GoAhead, practiceId: string, zone: string): readonly ReasonWords[] {
+export function reasonWords({ state, reasons }: GoAhead, names: ExerciseNames, practiceId: string, zone: string): readonly ReasonWords[] {
   return reasons.map((reason) => {
-    const item = "itemKey" in reason ? exercise(`items.${reason.itemKey}.title`) : "";
+    const item = "itemKey" in reason ? names.itemTitle(reason.itemKey) : "";
     return {
       key: `${reason.code} ${"itemKey" in reason ? reason.itemKey : "stopId" in reason ? reason.stopId : ""}`,
       text: desk(`families.reason.${reason.code}`, { item }),

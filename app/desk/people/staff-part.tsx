@@ -1,5 +1,4 @@
-import { disablePersonAction, enablePersonAction, inviteStaffAction } from "@/app/desk/people/actions";
-import { peopleProblems } from "@/app/desk/people/words";
+import { disablePersonAction, enablePersonAction, inviteStaffAction, resetFactorAction } from "@/app/desk/people/actions";
 import { ActionForm } from "@/app/ui/action-form";
 import { Field } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
@@ -26,17 +25,27 @@ export async function StaffPart({ actor }: { readonly actor: Actor }) {
                 <p><strong>{name}</strong> · {t("people.role", { role })} · {t("people.state", { state: isDisabled ? "disabled" : isSetUp ? "ready" : "waiting" })}</p>
                 <p>{email}</p>
                 {personId === actor.personId ? null : (
-                  <ActionForm action={isDisabled ? enablePersonAction : disablePersonAction} once={crypto.randomUUID()} problemWords={peopleProblems()}>
+                  <ActionForm action={isDisabled ? enablePersonAction : disablePersonAction} once={crypto.randomUUID()}>
                     <input type="hidden" name="personId" value={personId} />
                     <SubmitButton kind="quiet" pending={t("people.changing")}>{t(isDisabled ? "people.enable" : "people.disable", { name })}</SubmitButton>
                   </ActionForm>
                 )}
+                {isSetUp && !isDisabled && personId !== actor.personId ? (
+                  <details>
+                    <summary>{t("people.reset", { name })}</summary>
+                    <ActionForm action={resetFactorAction} once={crypto.randomUUID()} label={t("people.reset", { name })}>
+                      <input type="hidden" name="personId" value={personId} />
+                      <p>{t("people.resetWhat", { name })}</p>
+                      <SubmitButton kind="quiet" pending={t("people.changing")}>{t("people.resetGo", { name })}</SubmitButton>
+                    </ActionForm>
+                  </details>
+                ) : null}
               </Stack>
             </RuledRow>
           ))}
         </RuledList>
         <Heading level={3}>{t("people.staffInvite")}</Heading>
-        <ActionForm action={inviteStaffAction} once={crypto.randomUUID()} problemWords={peopleProblems()} label={t("people.staffInvite")}>
+        <ActionForm action={inviteStaffAction} once={crypto.randomUUID()} label={t("people.staffInvite")}>
           <Field label={t("people.name")} name="name" required maxLength={80} autoComplete="off" />
           <Field label={t("people.email")} name="email" type="email" inputMode="email" required maxLength={254} autoComplete="off" />
           <SubmitButton pending={t("people.sending")}>{t("people.send")}</SubmitButton>

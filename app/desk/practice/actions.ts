@@ -1,18 +1,19 @@
 "use server";
 
 import { z } from "zod";
-import { promiseMinutesOf, weekOf } from "@/app/desk/practice/hours";
+import { promisesOf, spansOf, weekOf } from "@/app/desk/practice/hours";
 import { action } from "@/lib/access/action";
 import { ok, refuse } from "@/lib/domain/result";
 import { LocalDateSchema } from "@/lib/domain/time/working-week.schema";
 import { isZone } from "@/lib/domain/time/zone";
+import { addOpening, removeOpening } from "@/lib/records/extra-openings";
 import { addClosure, removeClosure, setHours, setPractice } from "@/lib/records/practice";
 
-const Hours = z.record(z.string().regex(/^(day-[1-7]|promiseHours)$/), z.string().max(200));
+const Hours = z.record(z.string().regex(/^(day-[1-7]|(photo|question|symptom)Hours)$/), z.string().max(200));
 
 export const setHoursAction = action("practice.settings", Hours, async (granted, fields, now) => {
   const week = weekOf(fields);
-  const promiseMinutes = promiseMinutesOf(fields["promiseHours"] ?? "");
+  const promiseMinutes = promisesOf(fields);
   if (week === null || promiseMinutes === null) return refuse("form-invalid");
   const set = await setHours(granted, { week, promiseMinutes }, now);
   return set.ok ? ok({ goTo: "/desk/practice" }) : set;
@@ -22,6 +23,9 @@ const Settings = z.strictObject({
   name: z.string().trim().min(1).max(80),
   timeZone: z.string().refine(isZone),
   photoWeeks: z.coerce.number().int().min(1).max(52),
+  readBackHours: z.coerce.number().int().min(1).max(168),
+  ownSignInAge: z.coerce.number().int().min(10).max(21),
+  adultAge: z.coerce.number().int().min(14).max(21),
   version: z.coerce.number().int(),
 });
 
@@ -39,5 +43,19 @@ export const addClosureAction = action("practice.settings", Closure, async (gran
 
 export const removeClosureAction = action("practice.settings", z.strictObject({ id: z.string().max(60) }), async (granted, { id }, now) => {
   const removed = await removeClosure(granted, id, now);
+  return removed.ok ? ok({ goTo: "/desk/practice" }) : removed;
+});
+
+const Opening = z.strictObject({ day: LocalDateSchema, spans: z.string().max(200) });
+
+export const addOpeningAction = action("practice.settings", Opening, async (granted, { day, spans: typed }, now) => {
+  const spans = spansOf(typed);
+  if (spans === null) return refuse("form-invalid", { field: "spans" });
+  const added = await addOpening(granted, { day, spans }, now);
+  return added.ok ? ok({ goTo: "/desk/practice" }) : added;
+});
+
+export const removeOpeningAction = action("practice.settings", z.strictObject({ id: z.string().max(60) }), async (granted, { id }, now) => {
+  const removed = await removeOpening(granted, id, now);
   return removed.ok ? ok({ goTo: "/desk/practice" }) : removed;
 });

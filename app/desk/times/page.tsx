@@ -1,4 +1,8 @@
-import { spanWords, TimesTable } from "@/app/desk/times/times-table";
+import { spanWords } from "@/app/desk/queue-words";
+import { namedGroups } from "@/app/desk/times/groups";
+import { GroupsPart } from "@/app/desk/times/groups-part";
+import { KindPart } from "@/app/desk/times/kind-part";
+import { TimesTable } from "@/app/desk/times/times-table";
 import { EmptyState } from "@/app/ui/empty-state";
 import { Figure } from "@/app/ui/figure";
 import { Heading } from "@/app/ui/heading";
@@ -6,21 +10,25 @@ import { Columns, Stack } from "@/app/ui/stack";
 import { SurvivalCurve } from "@/app/ui/survival-curve";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
-import type { SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
+import { thinned, type SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import { answerTimes } from "@/lib/records/answer-times";
+import { answerTimes, BY } from "@/lib/records/answer-times";
 import { practiceOf } from "@/lib/records/practice";
 
 const HOUR_MS = 3_600_000;
+/** Steps that a drawing of this size can show apart. */
+const DRAWN = 400;
 const percent = (share: number): number => Math.round(share * 100);
 
 /** How long families wait, with those still waiting counted as waiting. */
-export default async function TimesPage() {
+export default async function TimesPage({ searchParams }: { readonly searchParams: Promise<{ readonly by?: string | string[] }> }) {
   const t = say("desk");
   const actor = await signedIn();
   const now = Date.now();
-  const times = await answerTimes(await grant(actor, "times.read", null), now);
+  const query = await searchParams;
+  const by = BY.find((each) => each === query.by) ?? "week";
+  const times = await answerTimes(await grant(actor, "times.read", null), by, now);
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const { curve, within } = times;
   const { n, open } = curve;
@@ -60,11 +68,13 @@ export default async function TimesPage() {
           <SurvivalCurve
             title={t("times.curveTitle")}
             description={t("times.curveDesc", { n, open, median: quantile(times.median), ninetieth: quantile(times.ninetieth) })}
-            steps={curve.steps} maxTime={maxTime} ticks={ticks} waitingWord={t("times.waitingWord")} shareWord={t("times.shareWord")} />
+            steps={thinned(curve.steps, DRAWN)} maxTime={maxTime} ticks={ticks} waitingWord={t("times.waitingWord")} shareWord={t("times.shareWord")} />
           <p>{t("times.curveDesc", { n, open, median: quantile(times.median), ninetieth: quantile(times.ninetieth) })}</p>
           <TimesTable curve={curve} />
+          <GroupsPart by={by} groups={namedGroups(by, times.groups, times.patterns, actor)} />
         </>
       )}
+      {(["symptom", "question"] as const).map((kind) => <KindPart key={kind} kind={kind} times={times.kinds[kind]} zone={timeZone} />)}
     </Stack>
   );
 }

@@ -1,22 +1,20 @@
+import { spanWords } from "@/app/desk/queue-words";
 import styles from "@/app/desk/times/times-table.module.css";
-import type { SurvivalCurve } from "@/lib/domain/stats/kaplan-meier";
+import { thinned, type SurvivalCurve } from "@/lib/domain/stats/kaplan-meier";
 import { say } from "@/lib/messages/say";
 
-const MINUTE_MS = 60_000;
-
-/** Working time in ms as hours and minutes. */
-export function spanWords(ms: number): string {
-  const minutes = Math.round(ms / MINUTE_MS);
-  return say("desk")("times.span", { hours: Math.floor(minutes / 60), minutes: minutes % 60 });
-}
+/** Rows that somebody may read. */
+const ROWS = 60;
 
 /** The curve as a table, for who cannot see it. */
 export function TimesTable({ curve }: { readonly curve: SurvivalCurve }) {
   const t = say("desk");
   const share = (part: number | null) => (part === null ? "" : t("times.share", { share: Math.round(part * 100) }));
+  const steps = thinned(curve.steps, ROWS);
   return (
     <details>
       <summary>{t("times.asTable")}</summary>
+      {steps.length < curve.steps.length ? <p>{t("times.thinned", { rows: steps.length })}</p> : null}
       <section className={styles.box} aria-label={t("times.curveTitle")} tabIndex={0}>
         <table>
           <thead>
@@ -25,7 +23,7 @@ export function TimesTable({ curve }: { readonly curve: SurvivalCurve }) {
             </tr>
           </thead>
           <tbody>
-            {curve.steps.map((step) => (
+            {steps.map((step) => (
               <tr key={step.time}>
                 <th scope="row">{spanWords(step.time)}</th>
                 <td>{step.atRisk}</td>

@@ -15,7 +15,7 @@ export function LedgerPart({ standing, zone }: { readonly standing: Standing; re
       caption={t("families.child.ledger")} itemWord={t("families.item")} stateWord={t("families.itemState")} emptyWord={t("families.noVerdict")}
       columns={moments.map((at) => ({ key: String(at), label: formatDate(at, zone) }))}
       rows={standing.ledger.map((row) => ({
-        key: row.itemKey, label: say("exercise")(`items.${row.itemKey}.title`), state: t(`families.states.${row.state}`),
+        key: row.itemKey, label: standing.names.itemTitle(row.itemKey), state: t(`families.states.${row.state}`),
         cells: moments.map((at) => row.entries.findLast((entry) => entry.at === at)?.verdict ?? null),
       }))}
       verdictWords={{ "in-place": word("in-place"), fix: word("fix"), "not-visible": word("not-visible"), "not-part": word("not-part") }}

@@ -1,8 +1,13 @@
+import { writesWithAtDeskAction } from "@/app/desk/children/[childId]/actions";
 import { LedgerPart } from "@/app/desk/children/[childId]/ledger-part";
 import { PhaseRows } from "@/app/desk/children/[childId]/phase-rows";
+import { QuestionsPart } from "@/app/desk/children/[childId]/questions-part";
 import { RecordPart } from "@/app/desk/children/[childId]/record-part";
 import { SetsPart } from "@/app/desk/children/[childId]/sets-part";
 import { SetupPicture } from "@/app/desk/children/[childId]/setup/setup-picture";
+import { UnreadStops } from "@/app/desk/unread-stops";
+import { PracticeDays } from "@/app/practice-days";
+import { WritesWithForm } from "@/app/writes-with-form";
 import { ButtonLink } from "@/app/ui/button";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
 import { Heading } from "@/app/ui/heading";
@@ -12,11 +17,15 @@ import { Row, Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { formatDate } from "@/lib/domain/time/format";
+import { DESK } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
 import { curveRecordsOf } from "@/lib/records/curve-records";
 import { carersOf, childOf } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
+import { practiceDaysOf } from "@/lib/records/practice-days";
 import { personName, standingsOf, type Standing } from "@/lib/records/standing";
+import { unreadStopsOf } from "@/lib/records/unread-stops";
+import { writesWithOf } from "@/lib/records/writes-with";
 
 /** Everything the desk knows about one child, the go-ahead first. */
 export default async function ChildPage({ params }: { readonly params: Promise<{ readonly childId: string }> }) {
@@ -27,7 +36,9 @@ export default async function ChildPage({ params }: { readonly params: Promise<{
   const reading = await grant(actor, "child.read", childId);
   const now = Date.now();
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const [child, standings, records, carers] = await Promise.all([childOf(reading), standingsOf(reading, now), curveRecordsOf(reading), carersOf(desk)]);
+  const [child, standings, records, carers] = await Promise.all([childOf(reading), standingsOf(reading, now), curveRecordsOf(reading), carersOf(desk, now)]);
+  const hand = await writesWithOf(reading);
+  const unread = await unreadStopsOf(await grant(actor, "stop.remind", childId), now);
   const base = `/desk/children/${childId}`;
   return (
     <Stack gap="large">
@@ -35,13 +46,21 @@ export default async function ChildPage({ params }: { readonly params: Promise<{
       <Caution>{say("common")("caution")}</Caution>
       <Row>
         <ButtonLink href={`${base}/stop`} kind="stop">{t("families.child.stop")}</ButtonLink>
+        <ButtonLink href={`${base}/progress`} kind="quiet">{say("progress")("link")}</ButtonLink>
         <ButtonLink href={`${base}/seen-live`} kind="quiet">{t("families.child.seenLive")}</ButtonLink>
         <ButtonLink href={`${base}/clearance`} kind="quiet">{t("families.child.clearance")}</ButtonLink>
+        <ButtonLink href={`${base}/card`} kind="quiet">{say("cards")("toCard")}</ButtonLink>
       </Row>
-      {standings.map((standing) => (
+      {unread.stops.length > 0 ? (
+        <section>
+          <Heading level={2} lead={say("stops")("lead")}>{say("stops")("title")}</Heading>
+          <UnreadStops row={unread} from="child" />
+        </section>
+      ) : null}
+      {await Promise.all(standings.map(async (standing) => (
         <section key={standing.exerciseKey}>
           <Stack>
-            <Heading level={2}>{say("exercise")(`title.${standing.exerciseKey}`)}</Heading>
+            <Heading level={2}>{standing.names.title}</Heading>
             {standing.photoConsent === "withdrawn" ? <Notice kind="caution">{t("families.child.photosOff")}</Notice> : null}
             {standing.photoConsent === "never" ? <Notice kind="info">{t("families.child.consentNever")}</Notice> : null}
             <GoAheadSign state={standing.overall} word={t(`families.state.${standing.overall}`)} />
@@ -51,13 +70,24 @@ export default async function ChildPage({ params }: { readonly params: Promise<{
             <Heading level={2}>{t("families.child.ledger")}</Heading>
             <LedgerPart standing={standing} zone={zone} />
             <Heading level={2}>{t("families.child.sets")}</Heading>
-            <SetsPart reading={reading} exerciseKey={standing.exerciseKey} zone={zone} />
+            <SetsPart reading={reading} exerciseKey={standing.exerciseKey} zone={zone} now={now} />
+            <Heading level={2}>{say("days")("title")}</Heading>
+            <PracticeDays days={await practiceDaysOf(reading, standing.exerciseKey)} exercise={standing.names.title} zone={zone} now={now} reader={DESK} />
+            <ButtonLink href={`${base}/then-and-now?exercise=${standing.exerciseKey}`} kind="quiet">{say("pairs")("title")}</ButtonLink>
           </Stack>
         </section>
-      ))}
+      )))}
+      <section>
+        <Heading level={2}>{say("questions")("childTitle")}</Heading>
+        <QuestionsPart granted={await grant(actor, "question.reply", childId)} zone={zone} />
+      </section>
       <section>
         <Heading level={2}>{t("families.child.record")}</Heading>
         <RecordPart childId={childId} records={records} zone={zone} now={now} />
+      </section>
+      <section>
+        <Heading level={2} lead={hand.hand ? say("care")("hand.is", { child: child.givenName, hand: hand.hand }) : say("care")("hand.isNot", { child: child.givenName })}>{t("families.child.hand")}</Heading>
+        <WritesWithForm action={writesWithAtDeskAction} childId={childId} child={child.givenName} said={hand} reader={actor.reader} />
       </section>
       <section>
         <Heading level={2}>{t("families.child.call")}</Heading>

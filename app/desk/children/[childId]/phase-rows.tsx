@@ -1,5 +1,5 @@
 import { closePhaseAction, openPhaseAction } from "@/app/desk/children/[childId]/actions";
-import { problemWords, reasonWords, type ReasonWords } from "@/app/desk/families/words";
+import { reasonWords, type ReasonWords } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
 import { Heading } from "@/app/ui/heading";
@@ -21,10 +21,9 @@ export function PhaseRows({ standing, practiceId, zone }: { readonly standing: S
           <section key={phase}>
             <Heading level={3}>{`${say("exercise")(`phases.${phase}`)}: ${isOpen ? t("families.child.opened") : t("families.child.notOpened")}`}</Heading>
             <GoAheadSign state={goAhead.state} word={t(`families.state.${goAhead.state}`)} size="compact" />
-            <Reasons reasons={reasonWords(goAhead, practiceId, zone)} />
+            <Reasons reasons={reasonWords(goAhead, standing.names, practiceId, zone)} />
             {isOpen || isNext ? (
-              <ActionForm action={isOpen ? closePhaseAction : openPhaseAction} once={crypto.randomUUID()} childId={standing.childId}
-                problemWords={problemWords(["setup-not-confirmed", "phase-not-open"])}>
+              <ActionForm action={isOpen ? closePhaseAction : openPhaseAction} once={crypto.randomUUID()} childId={standing.childId}>
                 <input type="hidden" name="exerciseKey" value={standing.exerciseKey} />
                 <input type="hidden" name="phase" value={phase} />
                 <SubmitButton kind="quiet" pending={t("families.child.working")}>{isOpen ? t("families.child.close") : t("families.child.open")}</SubmitButton>

@@ -6,9 +6,9 @@ import { say } from "@/lib/messages/say";
 import { photoSetsOf } from "@/lib/records/photo-sets";
 
 /** What was sent for this exercise, newest first. */
-export async function SetsPart({ reading, exerciseKey, zone }: { readonly reading: ChildGrant<"child.read">; readonly exerciseKey: string; readonly zone: string }) {
+export async function SetsPart({ reading, exerciseKey, zone, now }: { readonly reading: ChildGrant<"child.read">; readonly exerciseKey: string; readonly zone: string; readonly now: number }) {
   const t = say("desk");
-  const sets = await photoSetsOf(reading, exerciseKey);
+  const sets = await photoSetsOf(reading, exerciseKey, now);
   if (sets.length === 0) return <p>{t("families.child.noSets")}</p>;
   return (
     <RuledList label={t("families.child.sets")}>

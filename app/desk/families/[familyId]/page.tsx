@@ -1,6 +1,5 @@
 import { addChildAction } from "@/app/desk/families/actions";
 import { ChildLine } from "@/app/desk/families/child-line";
-import { problemWords } from "@/app/desk/families/words";
 import { GuardiansPart } from "@/app/desk/people/guardians-part";
 import { ActionForm } from "@/app/ui/action-form";
 import { Field } from "@/app/ui/field";
@@ -44,7 +43,7 @@ export default async function FamilyPage({ params }: { readonly params: Promise<
       <GuardiansPart actor={actor} familyId={familyId} childrenHere={family.children} />
       <section>
         <Heading level={2}>{t("families.addChild")}</Heading>
-        <ActionForm action={addChildAction} once={crypto.randomUUID()} familyId={familyId} problemWords={problemWords([])} label={t("families.addChild")}>
+        <ActionForm action={addChildAction} once={crypto.randomUUID()} familyId={familyId} label={t("families.addChild")}>
           <Field label={t("families.givenName")} name="givenName" required maxLength={80} autoComplete="off" />
           <Field label={t("families.bornIn")} name="bornIn" type="month" required pattern="(19|20)[0-9]{2}-(0[1-9]|1[0-2])" />
           <SubmitButton pending={t("families.adding")}>{t("families.addChild")}</SubmitButton>

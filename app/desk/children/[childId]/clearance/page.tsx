@@ -1,6 +1,5 @@
 import Link from "next/link";
 import { clearSymptomAction } from "@/app/desk/children/[childId]/clearance/actions";
-import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { EmptyState } from "@/app/ui/empty-state";
 import { Field, TextArea } from "@/app/ui/field";
@@ -33,7 +32,7 @@ export default async function ClearancePage({ params }: { readonly params: Promi
               <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}</p>
               {report.note ? <p>“{report.note}”</p> : null}
             </Notice>
-            <ActionForm action={clearSymptomAction} once={crypto.randomUUID()} childId={childId} problemWords={actProblems()} label={t("acts.clearTitle")}>
+            <ActionForm action={clearSymptomAction} once={crypto.randomUUID()} childId={childId} label={t("acts.clearTitle")}>
               <input type="hidden" name="reportId" value={report.reportId} />
               <Field label={t("acts.spokeTo")} name="spokeTo" required maxLength={200} autoComplete="off" />
               <TextArea label={t("acts.outcome")} name="outcome" required maxLength={1000} />

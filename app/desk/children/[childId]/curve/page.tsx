@@ -1,7 +1,7 @@
 import { recordCurveAction } from "@/app/desk/children/[childId]/curve/actions";
 import { CurveEditor } from "@/app/desk/children/[childId]/curve/curve-editor";
 import { editorWords, warningWords } from "@/app/desk/children/[childId]/curve/words";
-import { problemWords, spineLabel } from "@/app/desk/families/words";
+import { spineLabel } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Heading } from "@/app/ui/heading";
 import { Caution } from "@/app/ui/notice";
@@ -24,10 +24,7 @@ export default async function CurvePage({ params }: { readonly params: Promise<{
   const [child, records] = await Promise.all([childOf(reading), curveRecordsOf(reading)]);
   const now = Date.now();
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const words = problemWords([
-    "record-incomplete", "view-not-stated", "dates-disagree", "apex-unknown", "apex-ambiguous", "curves-out-of-order", "curve-under-threshold",
-    "side-not-read-back", "picture-side-disagree", "prominence-disagree", "uncommon-unconfirmed",
-  ], { "stale-version": t("curve.stale"), "apex-region-disagree": t("curve.problems.apex-region-disagree", { apex: "{apex}" }) });
+  const words = { "stale-version": t("curve.stale"), "apex-region-disagree": t("curve.problems.apex-region-disagree", { apex: "{apex}" }) };
   return (
     <Stack gap="large">
       <Heading level={1} lead={t("curve.lead")}>{`${t("curve.title")}: ${child.givenName}`}</Heading>

@@ -1,7 +1,6 @@
 import Link from "next/link";
 import { seenLiveAction } from "@/app/desk/children/[childId]/seen-live/actions";
 import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/checklist-rows";
-import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { CheckRow, Choice } from "@/app/ui/choice";
@@ -17,7 +16,8 @@ import { signedIn } from "@/lib/access/session";
 import { PHASES } from "@/lib/domain/setup/vocabulary";
 import { localDate } from "@/lib/domain/time/local";
 import { say } from "@/lib/messages/say";
-import { exerciseKeys } from "@/lib/records/exercises";
+import { exercisesOf } from "@/lib/records/child-exercises";
+import { exerciseWords } from "@/lib/records/exercise-names";
 import { childOf } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
 import { liveChecklist } from "@/lib/records/seen-live";
@@ -33,22 +33,23 @@ export default async function SeenLivePage({ params, searchParams }: Props) {
   const wanted = (await searchParams).phase;
   const phase = PHASES.find((each) => each === wanted) ?? "position";
   const granted = await grant(actor, "seen-live.record", childId);
-  const child = await childOf(await grant(actor, "child.read", childId));
+  const reading = await grant(actor, "child.read", childId);
+  const child = await childOf(reading);
   const now = Date.now();
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const words = actProblems();
   return (
     <Stack gap="large">
       <Link href={`/desk/children/${childId}`} prefetch={false}>{t("acts.toChild", { child: child.givenName })}</Link>
       <Heading level={1} lead={t("acts.liveLead")}>{`${t("acts.liveTitle")}: ${child.givenName}`}</Heading>
-      {exerciseKeys().map((key) => {
+      {(await exercisesOf(reading)).map((key) => {
         const current = liveChecklist(granted, key, phase);
         if (!current.ok) return <EmptyState key={key} title={t("acts.liveNone")} />;
         const { setup, rows } = current.value;
+        const names = exerciseWords(actor.practiceId, key, setup.exerciseVersion);
         return (
           <section key={key}>
             <Stack>
-              <Heading level={2}>{exercise(`title.${key}`)}</Heading>
+              <Heading level={2}>{names.title}</Heading>
               <p>{t("answering.setup")} <SideWord>{say("common")("side", { side: setup.resolution.setup.lieOn })}</SideWord></p>
               <p>{t("acts.phase")}</p>
               <Row>
@@ -56,7 +57,7 @@ export default async function SeenLivePage({ params, searchParams }: Props) {
                   <ButtonLink key={each} kind={each === phase ? "primary" : "quiet"} href={`/desk/children/${childId}/seen-live?phase=${each}`}>{exercise(`phases.${each}`)}</ButtonLink>
                 ))}
               </Row>
-              <ActionForm action={seenLiveAction} once={crypto.randomUUID()} childId={childId} problemWords={words} label={t("acts.liveTitle")}>
+              <ActionForm action={seenLiveAction} once={crypto.randomUUID()} childId={childId} label={t("acts.liveTitle")}>
                 <input type="hidden" name="exerciseKey" value={key} />
                 <input type="hidden" name="phase" value={phase} />
                 <Columns>
@@ -66,7 +67,7 @@ export default async function SeenLivePage({ params, searchParams }: Props) {
                     <Field label={t("acts.time")} name="time" type="time" />
                   </Stack>
                 </Columns>
-                <ChecklistRows rows={rows} setup={setup.resolution.setup} fields={{}} />
+                <ChecklistRows actor={actor} exerciseKey={key} rows={rows} ledger={[]} names={names} setup={setup.resolution.setup} fields={{}} />
                 <TextArea label={t("acts.note")} name="note" maxLength={1000} />
                 <TextArea label={t("answering.sideReason")} name="sideReason" rows={2} maxLength={500} />
                 <CheckRow label={t("answering.wordsConfirmed")} name="wordsConfirmed" />

@@ -2,7 +2,7 @@ import { confirmIndividualAction, confirmSetupAction } from "@/app/desk/children
 import { IndividualFields } from "@/app/desk/children/[childId]/setup/individual-fields";
 import { SetupPicture } from "@/app/desk/children/[childId]/setup/setup-picture";
 import { drawingLabels, pickerWords } from "@/app/desk/children/[childId]/setup/words";
-import { drawnCurves, patternWords, problemWords, spineLabel } from "@/app/desk/families/words";
+import { drawnCurves, patternWords, spineLabel } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { Choice } from "@/app/ui/choice";
@@ -17,7 +17,8 @@ import { signedIn } from "@/lib/access/session";
 import { SIDES } from "@/lib/domain/sides";
 import { formatDate } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import { exerciseKeys, exerciseOf } from "@/lib/records/exercises";
+import { exercisesToSetUp } from "@/lib/records/child-exercises";
+import { exerciseWords } from "@/lib/records/exercise-names";
 import { childOf } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
 import { proposedSetup } from "@/lib/records/setups";
@@ -28,34 +29,36 @@ export default async function SetupPage({ params }: { readonly params: Promise<{
   const t = say("desk");
   const actor = await signedIn();
   const { childId } = await params;
-  await grant(actor, "setup.confirm", childId);
+  const confirming = await grant(actor, "setup.confirm", childId);
   const reading = await grant(actor, "child.read", childId);
   const now = Date.now();
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const child = await childOf(reading);
-  const codes = [
-    "record-changed", "setup-not-covered", "setup-covered", "side-not-read-back", "record-incomplete", "reason-missing", "setup-inconsistent", "words-side-disagree",
-  ] as const;
   return (
     <Stack gap="large">
       <Heading level={1} lead={t("setup.lead")}>{t("setup.title", { child: child.givenName })}</Heading>
       <Caution>{say("common")("caution")}</Caution>
-      {await Promise.all(exerciseKeys().map(async (exerciseKey) => {
-        const { record, resolution } = await proposedSetup(reading, exerciseKey);
+      {await Promise.all((await exercisesToSetUp(confirming)).map(async (exerciseKey) => {
+        const { record, exercise, resolution } = await proposedSetup(reading, exerciseKey);
         const { setup } = await standingOf(reading, exerciseKey, now);
+        const names = exerciseWords(actor.practiceId, exerciseKey, exercise.version);
+        const variation = resolution.coverage === "not-covered" ? null : names.variation(resolution.variation);
         const hidden = (
           <>
             <input type="hidden" name="exerciseKey" value={exerciseKey} />
+            <input type="hidden" name="exerciseVersion" value={exercise.version} />
             <input type="hidden" name="recordId" value={record?.id ?? ""} />
           </>
         );
         return (
           <section key={exerciseKey}>
             <Stack>
-              <Heading level={2}>{say("exercise")(`title.${exerciseKey}`)}</Heading>
+              <Heading level={2}>{names.title}</Heading>
               {setup ? <Notice kind="info">{t("setup.current", { date: formatDate(setup.confirmedAt, timeZone), who: personName(actor.practiceId, setup.confirmedBy) ?? "" })}</Notice> : null}
               {setup && record && setup.curveRecordId !== record.id
                 ? <Notice kind="caution">{t("setup.changed", { date: formatDate(record.recordedAt, timeZone) })}</Notice> : null}
+              {setup && setup.exerciseVersion < exercise.version ? <Notice kind="caution">{say("exercises")("newer")}</Notice> : null}
+              {names.cautions.map((caution) => <Caution key={caution}>{caution}</Caution>)}
               {record ? (
                 <>
                   <p>{patternWords(record.record)}</p>
@@ -70,9 +73,9 @@ export default async function SetupPage({ params }: { readonly params: Promise<{
               {record && resolution.coverage !== "not-covered" ? (
                 <>
                   <Heading level={3}>{t("setup.proposal")}</Heading>
-                  <p>{say("exercise")(`coverage.${resolution.coverage}`)}. {say("exercise")(`coverage.${resolution.variation}`)}</p>
+                  <p>{say("exercise")(`coverage.${resolution.coverage}`)}. {variation}</p>
                   <SetupPicture resolution={resolution} apexSpot={setup?.apexSpot ?? ""} />
-                  <ActionForm action={confirmSetupAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(codes)} label={t("setup.confirm")}>
+                  <ActionForm action={confirmSetupAction} once={crypto.randomUUID()} childId={childId} label={t("setup.confirm")}>
                     {hidden}
                     <Field label={t("setup.apexSpot")} hint={t("setup.apexSpotHint")} name="apexSpot" defaultValue={setup?.apexSpot} required maxLength={300} />
                     <Choice legend={t("setup.chooseSide")} name="lieOn" required options={SIDES.map((side) => ({ value: side, label: t(`setup.sideIs.${side}`) }))} />
@@ -86,10 +89,10 @@ export default async function SetupPage({ params }: { readonly params: Promise<{
                     {resolution.reasons.map((reason) => <p key={reason}>{say("exercise")(`coverage.${reason}`)}</p>)}
                   </Notice>
                   <Heading level={3} lead={t("setup.individualLead")}>{t("setup.individual")}</Heading>
-                  <ActionForm action={confirmIndividualAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(codes)} label={t("setup.individual")}>
+                  <ActionForm action={confirmIndividualAction} once={crypto.randomUUID()} childId={childId} label={t("setup.individual")}>
                     {hidden}
                     <IndividualFields words={pickerWords()} labels={drawingLabels()}
-                      items={exerciseOf(exerciseKey).items.map((item) => ({ key: item.key, title: say("exercise")(`items.${item.key}.title`) }))} />
+                      items={exercise.items.map((item) => ({ key: item.key, title: names.itemTitle(item.key) }))} />
                     <SubmitButton pending={t("setup.working")}>{t("setup.confirm")}</SubmitButton>
                   </ActionForm>
                 </>

@@ -1,6 +1,5 @@
 import Link from "next/link";
 import { liftStopAction, placeStopAction } from "@/app/desk/children/[childId]/stop/actions";
-import { actProblems } from "@/app/desk/act-problems";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckRow, Choice } from "@/app/ui/choice";
 import { TextArea } from "@/app/ui/field";
@@ -13,9 +12,8 @@ import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import { exerciseKeys } from "@/lib/records/exercises";
 import { childOf } from "@/lib/records/families";
-import { personName } from "@/lib/records/standing";
+import { personName, standingsOf } from "@/lib/records/standing";
 import { openStaffStops } from "@/lib/records/stops";
 
 /** A stop that needs no photo, and the lifting of one with its reason. */
@@ -24,17 +22,17 @@ export default async function StopPage({ params }: { readonly params: Promise<{ 
   const actor = await signedIn();
   const { childId } = await params;
   const granted = await grant(actor, "stop.place", childId);
-  const child = await childOf(await grant(actor, "child.read", childId));
+  const reading = await grant(actor, "child.read", childId);
+  const child = await childOf(reading);
   const stops = await openStaffStops(granted);
-  const words = actProblems();
   return (
     <Stack gap="large">
       <Link href={`/desk/children/${childId}`} prefetch={false}>{t("acts.toChild", { child: child.givenName })}</Link>
       <Heading level={1} lead={t("acts.stopLead")}>{`${t("acts.stopTitle")}: ${child.givenName}`}</Heading>
-      <ActionForm action={placeStopAction} once={crypto.randomUUID()} childId={childId} problemWords={words} label={t("acts.stopTitle")}>
+      <ActionForm action={placeStopAction} once={crypto.randomUUID()} childId={childId} label={t("acts.stopTitle")}>
         <Choice legend={t("acts.stopWhich")} name="exerciseKey" required options={[
           { value: "all", label: t("acts.stopAll") },
-          ...exerciseKeys().map((key) => ({ value: key, label: say("exercise")(`title.${key}`) })),
+          ...(await standingsOf(reading, Date.now())).map(({ exerciseKey, names }) => ({ value: exerciseKey, label: names.title })),
         ]} />
         <TextArea label={t("acts.stopReason")} name="reason" required maxLength={500} />
         <TextArea label={t("answering.sideReason")} name="sideReason" rows={2} maxLength={500} />
@@ -51,7 +49,7 @@ export default async function StopPage({ params }: { readonly params: Promise<{ 
                 <Stack gap="small">
                   <p><strong>{stop.reason}</strong></p>
                   <p>{t("acts.placed", { when: formatDateTime(stop.placedAt, actor.timeZone), who: personName(actor.practiceId, stop.placedBy) ?? "" })}</p>
-                  <ActionForm action={liftStopAction} once={crypto.randomUUID()} childId={childId} problemWords={words} label={t("acts.lift")}>
+                  <ActionForm action={liftStopAction} once={crypto.randomUUID()} childId={childId} label={t("acts.lift")}>
                     <input type="hidden" name="stopId" value={stop.id} />
                     <TextArea label={t("acts.liftReason")} name="reason" rows={2} required maxLength={500} />
                     <SubmitButton kind="quiet" pending={t("acts.working")}>{t("acts.lift")}</SubmitButton>

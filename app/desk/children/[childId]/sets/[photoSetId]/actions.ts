@@ -2,31 +2,40 @@
 
 import { z } from "zod";
 import { readAnswer } from "@/app/desk/children/[childId]/sets/[photoSetId]/answer-form";
+import { nextOne } from "@/app/desk/next-one";
 import { action } from "@/lib/access/action";
-import type { Actor } from "@/lib/access/actor";
-import { grant } from "@/lib/access/grant";
-import { nextAfter } from "@/lib/domain/answering/queue-order";
+import { written } from "@/lib/domain/answering/draft-fields";
+import type { ProblemCode } from "@/lib/domain/problem";
 import { ok } from "@/lib/domain/result";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
-import { askForNewPhoto, sendAnswer, voidPhotoSet } from "@/lib/records/answers";
-import { queueOf } from "@/lib/records/queue";
+import { amendAnswer } from "@/lib/records/amendments";
+import { askForNewPhoto, sendAnswer } from "@/lib/records/answers";
+import { keepRefused } from "@/lib/records/drafts";
+import { takeBackAnswer } from "@/lib/records/take-back";
+import { voidPhotoSet } from "@/lib/records/voiding";
 
 const Fields = z.record(z.string().max(128), z.union([z.string().max(300_000), z.array(z.string()).max(10)]));
 
 export const sendAnswerAction = action("answer.write", Fields, async (granted, fields, now) => {
   const read = await readAnswer(granted, fields, now);
   if (!read.ok) return read;
-  const goTo = await nextOne(granted.actor, read.value.photoSetId, now);
-  const sent = await sendAnswer(granted, read.value, now);
-  return sent.ok ? ok({ goTo }) : sent;
+  const { photoSetId } = read.value;
+  const goTo = await nextOne(granted.actor, photoSetId, now);
+  const typed = written(Object.entries(fields));
+  const amendment = { basedOn: String(fields["amends"]), reason: String(fields["amendReason"] ?? "") };
+  const sent = fields["amends"] === undefined ? await sendAnswer(granted, read.value, now, typed) : await amendAnswer(granted, read.value, amendment, now, typed);
+  if (sent.ok) return ok({ goTo });
+  // Somebody was quicker: what was typed is kept as the draft, and both are shown beside each other.
+  if (!QUICKER.includes(sent.problem.code) || !(await keepRefused(granted, photoSetId, typed, now))) return sent;
+  return ok({ goTo: `/desk/children/${granted.childId}/sets/${photoSetId}?late=${fields["amends"] === undefined ? "answer" : "amend"}` });
 });
 
-/** The desk of the set that comes after this one in the queue, or the queue when no other waits. */
-async function nextOne(actor: Actor, photoSetId: string, now: number): Promise<string> {
-  const { rows } = await queueOf(await grant(actor, "queue.read", null), now);
-  const next = nextAfter(rows, photoSetId);
-  return next ? `/desk/children/${next.childId}/sets/${next.id}` : "/desk";
-}
+const QUICKER: readonly ProblemCode[] = ["answered-already", "amended-already", "amend-too-soon"];
+
+export const takeBackAction = action("answer.write", z.strictObject({ answerId: z.string().max(64) }), async (granted, { answerId }, now) => {
+  const back = await takeBackAnswer(granted, answerId, now);
+  return back.ok ? ok({ goTo: `/desk/children/${granted.childId}/sets/${back.value.photoSetId}` }) : back;
+});
 
 const Again = z.strictObject({
   photoSetId: z.string().max(64),

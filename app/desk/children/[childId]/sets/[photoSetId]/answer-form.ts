@@ -1,13 +1,14 @@
 import "server-only";
 import { z } from "zod";
+import { givenVerdicts } from "@/app/desk/children/[childId]/sets/[photoSetId]/given-verdicts";
 import type { ChildGrant } from "@/lib/access/grant";
-import type { GivenVerdict } from "@/lib/domain/answering/check-answer";
-import { theRest } from "@/lib/domain/answering/checklist";
+import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
+import { PAIR_FIELDS, readPair } from "@/lib/domain/answering/pair";
 import { parseMarks } from "@/lib/domain/marks/marks.schema";
 import { ok, refuse, type Result } from "@/lib/domain/result";
-import { VERDICTS, VIEWS } from "@/lib/domain/setup/vocabulary";
+import { VIEWS } from "@/lib/domain/setup/vocabulary";
+import type { AnswerInput } from "@/lib/records/answer-content";
 import { deskOf } from "@/lib/records/answering";
-import { NEXT_STEPS, type AnswerInput } from "@/lib/records/answers";
 
 type Fields = Readonly<Record<string, string | readonly string[]>>;
 
@@ -19,10 +20,9 @@ const Rest = z.object({
   nextView: z.enum([...VIEWS, "any"]).default("any"),
   sideReason: z.string().max(500).default(""),
   wordsConfirmed: z.literal("yes").optional(),
-  rest: z.literal("yes").optional(),
 });
 
-/** The answering form as the answer it means; fields go by `verdict.ITEM`, `cue.ITEM`, `words.ITEM`, `marks.PHOTO`. */
+/** The answering form as the answer it means; fields go as in `givenVerdicts`, and by `marks.PHOTO`. */
 export async function readAnswer(grant: ChildGrant<"answer.write">, fields: Fields, now: number): Promise<Result<AnswerInput>> {
   const rest = Rest.safeParse(fields);
   if (!rest.success) return refuse("form-invalid", { field: String(rest.error.issues[0]?.path[0] ?? "") });
@@ -33,13 +33,9 @@ export async function readAnswer(grant: ChildGrant<"answer.write">, fields: Fiel
     const value = fields[name];
     return typeof value === "string" ? value : "";
   };
-  const chosen = desk.set.rows.flatMap(({ item }): GivenVerdict[] => {
-    const verdict = VERDICTS.find((each) => each === one(`verdict.${item.key}`));
-    const cue = [one(`cue.${item.key}`), one(`words.${item.key}`)].map((each) => each.trim()).filter((each) => each !== "").join(" ");
-    return verdict ? [{ itemKey: item.key, verdict, cue: verdict === "fix" && cue !== "" ? cue : null }] : [];
-  });
-  const covered = rest.data.rest === "yes" ? theRest(desk.set.rows, chosen.map((each) => each.itemKey)) : [];
-  const verdicts = [...chosen, ...covered.map((itemKey): GivenVerdict => ({ itemKey, verdict: "in-place", cue: null }))];
+  const { exerciseKey, resolution, rows } = desk.set;
+  const verdicts = await givenVerdicts(grant.actor, { exerciseKey, setup: resolution.setup, rows }, one, now);
+  if (!verdicts.ok) return verdicts;
   const marks: { photoId: string; marks: AnswerInput["marks"][number]["marks"] }[] = [];
   for (const { photoId } of desk.set.photos) {
     const json = one(`marks.${photoId}`);
@@ -49,7 +45,7 @@ export async function readAnswer(grant: ChildGrant<"answer.write">, fields: Fiel
     if (drawn.value.length > 0) marks.push({ photoId, marks: drawn.value });
   }
   return ok({
-    photoSetId, verdicts, summary, nextStep, nextView: nextView === "any" ? null : nextView, sideReason,
-    wordsConfirmed: wordsConfirmed === "yes", marks,
+    photoSetId, verdicts: verdicts.value, summary, nextStep, nextView: nextView === "any" ? null : nextView, sideReason,
+    wordsConfirmed: wordsConfirmed === "yes", marks, pairs: PAIR_FIELDS.map(one).filter((each) => each !== "").map(readPair), voiceNoteId: one("voice") || null,
   });
 }

@@ -1,20 +1,86 @@
 "use client";
 
-import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/answering.module.css";
-import { PhotoBoard, type BoardPhoto } from "@/app/desk/children/[childId]/sets/[photoSetId]/photo-board";
-import type { BoardWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/words";
+import { useEffect, useRef } from "react";
+import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/board.module.css";
+import { BoardCanvas } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-canvas";
+import { BoardTools } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-tools";
+import type { BoardWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-words";
+import type { ItemOption } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-names";
+import { MarkRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-rows";
+import { useBoard, type Board, type BoardPhoto } from "@/app/desk/children/[childId]/sets/[photoSetId]/use-board";
+import { useBoardKeys } from "@/app/desk/children/[childId]/sets/[photoSetId]/use-board-keys";
+import type { Mark } from "@/lib/domain/marks/marks";
+import { serialiseMarks } from "@/lib/domain/marks/marks.schema";
 
-/** Every photo of the set, the first one first, each with its own marks. */
+/**
+ * The photos of a set and the marks on them: one large, the others to switch to. It is as wide as
+ * its place and takes the height it is given, `--photo-height` for the photo where it is given none.
+ */
 export function MarkBoard({ photos, items, words, canDraw }: {
   readonly photos: readonly BoardPhoto[];
-  readonly items: readonly { readonly value: string; readonly label: string }[];
+  readonly items: readonly ItemOption[];
   readonly words: BoardWords;
   readonly canDraw: boolean;
 }) {
+  const [first, ...others] = photos;
+  if (!first) return null;
   return (
-    <div className={styles.board}>
-      {photos.map((photo) => <PhotoBoard key={photo.photoId} photo={photo} items={items} words={words} canDraw={canDraw} />)}
-      <noscript><p className={styles.help}>{words.noScript}</p></noscript>
-    </div>
+    <>
+      <OpenBoard photos={[first, ...others]} items={items} words={words} canDraw={canDraw} />
+      <noscript>
+        {others.map((photo) => <img key={photo.photoId} src={photo.src} alt={photo.alt} width={photo.width} height={photo.height} />)}
+        <p className={styles.help}>{words.noScript}</p>
+      </noscript>
+    </>
   );
+}
+
+function OpenBoard({ photos, items, words, canDraw }: {
+  readonly photos: readonly [BoardPhoto, ...BoardPhoto[]];
+  readonly items: readonly ItemOption[];
+  readonly words: BoardWords;
+  readonly canDraw: boolean;
+}) {
+  const root = useRef<HTMLElement>(null);
+  const board = useBoard(photos, items, words, canDraw, root);
+  const isHeld = useBoardKeys(board, root);
+  return (
+    <section ref={root} className={styles.board} aria-label={words.label}>
+      <BoardCanvas board={board} isHeld={isHeld} />
+      <div className={styles.bar}>
+        {photos.length > 1 ? <PhotoStrip board={board} /> : null}
+        <BoardTools board={board} />
+      </div>
+      <output className={styles.status}>{board.status === "" ? (canDraw ? words.help : words.helpView) : board.status}</output>
+      <MarkRows board={board} />
+      {photos.map(({ photoId }) => <MarksField key={photoId} photoId={photoId} marks={board.marksOf(photoId)} />)}
+    </section>
+  );
+}
+
+function PhotoStrip({ board }: { readonly board: Board }) {
+  return (
+    <ul className={styles.strip} aria-label={board.words.photos}>
+      {board.photos.map((photo, index) => (
+        <li key={photo.photoId}>
+          <button type="button" className={styles.thumb} aria-pressed={photo === board.photo} aria-label={photo.alt} onClick={() => board.show(index)}>
+            <img src={photo.thumb} alt="" />
+            <span aria-hidden="true">{index + 1}</span>
+          </button>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** One photo's marks as the form sends them. */
+function MarksField({ photoId, marks }: { readonly photoId: string; readonly marks: readonly Mark[] }) {
+  const field = useRef<HTMLInputElement>(null);
+  const told = useRef(marks);
+  useEffect(() => {
+    // The draft listens to the form's own events, which a hidden field does not send by itself.
+    if (told.current !== marks) field.current?.dispatchEvent(new Event("input", { bubbles: true }));
+    told.current = marks;
+  }, [marks]);
+  return <input ref={field} type="hidden" name={`marks.${photoId}`} value={marks.length > 0 ? serialiseMarks(marks) : ""} />;
 }

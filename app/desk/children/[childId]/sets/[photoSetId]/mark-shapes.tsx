@@ -1,32 +1,30 @@
-import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/answering.module.css";
-import { drawMarks } from "@/lib/domain/marks/draw";
-import { anchors, type Mark } from "@/lib/domain/marks/marks";
+import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/ink.module.css";
+import { drawMarks, type MarkLabels } from "@/lib/domain/marks/draw";
+import { MARK_FACE, MARK_WEIGHT } from "@/lib/domain/marks/pen";
+import type { Mark } from "@/lib/domain/marks/marks";
 
-/** The marks as the flattened picture draws them, and a dashed circle round the one chosen. */
-export function MarkShapes({ marks, width, height, chosen }: {
+/** The marks as the flattened picture draws them, in pixels of the photo; for an SVG whose view box is in those pixels. */
+export function MarkShapes({ marks, width, height, labels, levelDegrees = null }: {
   readonly marks: readonly Mark[];
   readonly width: number;
   readonly height: number;
-  readonly chosen: string | null;
+  readonly labels: MarkLabels;
+  /** As in `readingOf`; null when nothing in the photo shows what is level. */
+  readonly levelDegrees?: number | null;
 }) {
-  const held = marks.find((mark) => mark.id === chosen);
-  const reach = Math.min(width, height) / 40;
   return (
-    <g aria-hidden="true">
-      {drawMarks(marks, width, height).map((shape, at) => {
+    <g aria-hidden="true" className={styles.shapes}>
+      {drawMarks(marks, width, height, labels, levelDegrees).map((shape, at) => {
         const key = `${shape.markId} ${at}`;
         const isHalo = shape.layer === "halo";
         if (shape.kind === "path") return <path key={key} className={isHalo ? styles.halo : styles.ink} d={shape.d} strokeWidth={shape.strokeWidth} />;
         if (shape.kind === "circle") return <circle key={key} className={isHalo ? styles.haloFill : styles.inkFill} cx={shape.cx} cy={shape.cy} r={shape.r} />;
         return (
-          <text key={key} className={isHalo ? styles.haloText : styles.inkFill} x={shape.x} y={shape.y} fontSize={shape.fontSize} strokeWidth={shape.strokeWidth}>
+          <text key={key} className={isHalo ? styles.haloText : styles.inkFill} x={shape.x} y={shape.y} fontFamily={MARK_FACE} fontWeight={MARK_WEIGHT} fontSize={shape.fontSize} strokeWidth={shape.strokeWidth}>
             {shape.text}
           </text>
         );
       })}
-      {held ? anchors(held).map((point) => (
-        <circle key={`${point.x} ${point.y}`} className={styles.chosen} cx={point.x * width} cy={point.y * height} r={reach} strokeWidth={reach / 6} />
-      )) : null}
     </g>
   );
 }

@@ -1,21 +1,33 @@
 "use client";
 
-import { useEffect, useRef, useState } from "react";
+import { useEffect, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
+import { useOutcome } from "@/app/ui/action-form";
 import { Notice } from "@/app/ui/notice";
+import { checkSideVerdict, SIDE_DOWN } from "@/lib/domain/answering/check-answer";
 import type { SetupSides } from "@/lib/domain/setup/setup-sides";
+import type { SideCheck } from "@/lib/domain/setup/side-check";
+import { VERDICTS } from "@/lib/domain/setup/vocabulary";
 import { typedSides } from "@/lib/domain/words/typed-sides";
 
+const never = () => () => {};
+
 /** Fields whose words the family reads. */
-const READ_BY_FAMILY = /^(?:summary|words\..+|marks\..+|note|reason)$/;
+const READ_BY_FAMILY = /^(?:summary|words(?:\..+)?|marks\..+|note|reason)$/;
 
 /**
- * Points out, while they are typed, sides that go against the set-up and sides nobody can tell. New
- * words take back the tick that confirmed the old ones. The server compares again.
+ * Points out, while they are typed, sides that go against the set-up and sides nobody can tell, and shows
+ * the place for a reason where one is due. New words take back the tick that confirmed the old ones.
+ * The server compares again.
  */
-export function SideWatch({ setup, words }: {
+export function SideWatch({ setup, checks, words, children }: {
   readonly setup: SetupSides;
-  readonly words: { readonly disagree: string; readonly cannotTell: string };
+  readonly checks: readonly (SideCheck | null)[];
+  readonly words: { readonly disagree: string; readonly cannotTell: string; readonly doubt: string };
+  /** Where the reason is written. */
+  readonly children: ReactNode;
 }) {
+  const outcome = useOutcome();
+  const [isDiffering, setIsDiffering] = useState(false);
   const place = useRef<HTMLDivElement>(null);
   const [found, setFound] = useState<{ readonly wrong: readonly string[]; readonly unsure: readonly string[] }>({ wrong: [], unsure: [] });
 
@@ -34,6 +46,9 @@ export function SideWatch({ setup, words }: {
         }
       }
       setFound({ wrong, unsure });
+      const down = form.querySelector<HTMLInputElement>(`input[name="verdict.${SIDE_DOWN}"]:checked`)?.value;
+      const verdict = VERDICTS.find((each) => each === down) ?? null;
+      setIsDiffering(verdict !== null && !checkSideVerdict(verdict, checks, "").ok);
     };
     const onInput = (event: Event) => {
       const at = event.target;
@@ -44,13 +59,18 @@ export function SideWatch({ setup, words }: {
     look();
     form.addEventListener("input", onInput);
     return () => form.removeEventListener("input", onInput);
-  }, [setup]);
+  }, [setup, checks]);
 
   const said = (all: readonly string[]) => all.map((each) => `“… ${each} …”`).join(" ");
+  const isAsked = outcome.problem?.code === "side-check-disagree" || outcome.problem?.code === "words-side-disagree";
+  const isDue = isDiffering || isAsked || found.wrong.length > 0;
+  // Without scripts nobody can tell when it is due, so it stands there.
+  const isScripted = useSyncExternalStore(never, () => true, () => false);
   return (
     <div ref={place} aria-live="polite">
       {found.wrong.length > 0 ? <Notice kind="caution">{words.disagree} {said(found.wrong)}</Notice> : null}
       {found.unsure.length > 0 ? <p>{words.cannotTell} {said(found.unsure)}</p> : null}
+      <fieldset hidden={isScripted && !isDue} aria-label={words.doubt}>{children}</fieldset>
     </div>
   );
 }

@@ -1,25 +1,32 @@
 import "server-only";
+import type { ProposalWords } from "@/lib/domain/answering/propose";
+import type { Side } from "@/lib/domain/sides";
 import { say } from "@/lib/messages/say";
 
-const BOARD = [
-  "marks", "addArrow", "addRing", "addNote", "noteText", "remove", "zoomIn", "zoomOut", "undo", "belongs", "noItem", "marksHelp", "noScript",
-] as const;
-export type BoardWords = Readonly<Record<(typeof BOARD)[number] | "markArrow" | "markRing" | "markNote", string>>;
-
-/** The board's words; `{n}` stays for the board to fill. */
-export function boardWords(): BoardWords {
+export const keysWords = () => {
   const t = say("desk");
-  const plain = Object.fromEntries(BOARD.map((key) => [key, t(`answering.${key}`)]));
-  const named = { markArrow: t("answering.mark.arrow", { n: "{n}" }), markRing: t("answering.mark.ring", { n: "{n}" }), markNote: t("answering.mark.note", { n: "{n}" }) };
-  return { ...plain, ...named } as BoardWords; // one entry for every key of BOARD
+  return { open: t("keys.open"), title: t("keys.title"), single: t("keys.single") };
+};
+
+const KEYS = {
+  judge: "1 2 3 4", cue: "0 … 9", take: "b … z", next: "n p", rest: "r", own: "w", summary: "s", voice: "m", again: "x", send: "Ctrl Enter",
+} as const;
+
+/** What every key of the desk does, for the sheet. */
+export const keyLines = () => Object.entries(KEYS).map(([name, keys]) => ({ keys, does: say("desk")(`keys.does.${name}`) }));
+
+/** The sentences a summary is proposed from, this child's name and side in them. */
+export function proposalWords(child: string, lieOn: Side): ProposalWords {
+  const t = say("desk");
+  const side = say("common")("side", { side: lieOn });
+  return {
+    sideRight: t("proposal.sideRight", { child, side }), sideWrong: t("proposal.sideWrong", { child, side }), sideUnseen: t("proposal.sideUnseen", { child, side }),
+    stop: t("proposal.stop", { words: "{words}" }), change: t("proposal.change", { words: "{words}" }),
+    notYet: t("proposal.notYet", { items: "{items}" }), restInPlace: t("proposal.restInPlace"), unseen: t("proposal.unseen", { items: "{items}" }),
+  };
 }
 
-const KEEPER = ["draftSaved", "draftSaving", "draftFailed", "draftStale", "keepThis", "showOther", "takeOver", "keys"] as const;
-export type KeeperWords = Readonly<Record<(typeof KEEPER)[number] | "claimedBy", string>> & { readonly restored: string | null };
-
-export function keeperWords(savedAt: string | null): KeeperWords {
+export const sideWatchWords = () => {
   const t = say("desk");
-  const plain = Object.fromEntries(KEEPER.map((key) => [key, t(`answering.${key}`)]));
-  const restored = savedAt === null ? null : t("answering.draftRestored", { when: savedAt });
-  return { ...plain, claimedBy: t("answering.claimedBy", { name: "{name}" }), restored } as KeeperWords; // one entry for every key of KEEPER
-}
+  return { disagree: t("answering.sidesDisagree"), cannotTell: t("answering.sidesUnsure"), doubt: t("answering.doubt") };
+};

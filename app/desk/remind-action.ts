@@ -1,0 +1,14 @@
+"use server";
+
+import { z } from "zod";
+import { action } from "@/lib/access/action";
+import { ok } from "@/lib/domain/result";
+import { remindOfStops } from "@/lib/records/unread-stops";
+
+/** Back to where it was pressed. */
+const Remind = z.strictObject({ from: z.enum(["queue", "child"]) });
+
+export const remindAction = action("stop.remind", Remind, async (granted, { from }, now) => {
+  const reminded = await remindOfStops(granted, now);
+  return reminded.ok ? ok({ goTo: from === "queue" ? "/desk" : `/desk/children/${granted.childId}` }) : reminded;
+});

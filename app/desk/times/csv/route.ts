@@ -1,0 +1,41 @@
+import { patternName } from "@/app/desk/queue-words";
+import { handler } from "@/lib/access/handler";
+import type { Pattern } from "@/lib/domain/curve/record";
+import { csv } from "@/lib/domain/words/csv";
+import { timedSets } from "@/lib/records/answer-times";
+import { exerciseWords } from "@/lib/records/exercise-names";
+import { personName } from "@/lib/records/standing";
+
+const MINUTE_MS = 60_000;
+const COLUMNS = ["sent_utc", "answered_utc", "due_utc", "working_minutes", "state", "exercise", "curve_pattern", "answered_by", "nth_photo_set"];
+
+/** Every photo set that the answer times rest on, without whose it is. Instants are UTC; what waits has none for its answer. */
+export const GET = handler("times.read", async (grant, _request, _params, now) => {
+  const { practiceId } = grant.actor;
+  const instant = (at: number | null): string | null => (at === null ? null : new Date(at).toISOString());
+  // A name is looked up once, not once a row.
+  const [titleOf, patternSaid, nameOf] = [
+    once((key: string) => exerciseWords(practiceId, key, null).title), once((pattern: Pattern) => patternName(pattern)), once((id: string) => personName(practiceId, id)),
+  ];
+  const rows = (await timedSets(grant, now)).map(({ sentAt, answeredAt, dueAt, workingMs, exerciseKey, pattern, answeredBy, nth }) => [
+    instant(sentAt), instant(answeredAt), instant(dueAt), Math.round(workingMs / MINUTE_MS), answeredAt === null ? "waiting" : "answered",
+    titleOf(exerciseKey), patternSaid(pattern), answeredBy === null ? null : nameOf(answeredBy), nth,
+  ]);
+  return new Response(csv([COLUMNS, ...rows]), {
+    headers: {
+      "Content-Type": "text/csv; charset=utf-8", "Content-Disposition": 'attachment; filename="answer-times.csv"',
+      "Cache-Control": "private, no-store", "X-Content-Type-Options": "nosniff",
+    },
+  });
+});
+
+function once<K, V>(look: (key: K) => V): (key: K) => V {
+  const known = new Map<K, V>();
+  return (key) => {
+    const before = known.get(key);
+    if (before !== undefined) return before;
+    const found = look(key);
+    known.set(key, found);
+    return found;
+  };
+}

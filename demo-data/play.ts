@@ -8,17 +8,19 @@ import type { Mark } from "@/lib/domain/marks/marks";
 import { photoPoint } from "@/lib/domain/marks/geometry";
 import type { Result } from "@/lib/domain/result";
 import { addDays, localDate } from "@/lib/domain/time/local";
-import { fillCue } from "@/lib/domain/words/cue";
+import { offerCue } from "@/lib/domain/words/cue";
 import { consentText } from "@/lib/messages/consent-text";
 import { say } from "@/lib/messages/say";
-import { starterCues } from "@/lib/messages/starter-cues";
 import { takeIn } from "@/lib/photos/intake";
 import { deskOf } from "@/lib/records/answering";
 import { sendAnswer } from "@/lib/records/answers";
+import { entryOf } from "@/lib/records/answers-read";
 import { decideConsent } from "@/lib/records/consents";
+import { cuesFor } from "@/lib/records/cues";
 import { recordCurve } from "@/lib/records/curve-records";
 import { addPhoto } from "@/lib/records/photo-sets";
 import { markDone } from "@/lib/records/practice-days";
+import { askQuestion, replyTo } from "@/lib/records/questions";
 import { sendPhotoSet } from "@/lib/records/sending";
 import { confirmSetup, openPhase, proposedSetup } from "@/lib/records/setups";
 import { reportSymptoms } from "@/lib/records/symptoms";
@@ -35,6 +37,8 @@ export type Cast = {
   readonly guardian: Actor;
   readonly childId: string;
   readonly looks: number;
+  /** What was asked, by the scenario's key. */
+  readonly questions: Map<string, string>;
   /** What was sent, by the scenario's key. */
   readonly sets: Map<string, { readonly setId: string; readonly shots: readonly SentShot[] }>;
 };
@@ -44,7 +48,7 @@ export async function play(cast: Cast, event: DemoEvent, at: number, now: number
   const { lead, guardian, childId } = cast;
   switch (event.do) {
     case "consent": {
-      const { version } = consentText("photos");
+      const { version } = consentText("photos", guardian.reader);
       const granted = await grant(guardian, "consent.give", childId);
       return must(await decideConsent(granted, { purpose: "photos", decision: "given", standing: "parent", textVersion: version }, at));
     }
@@ -53,9 +57,9 @@ export async function play(cast: Cast, event: DemoEvent, at: number, now: number
       return must(await recordCurve(await grant(lead, "curve-record.write", childId), { draft, said: confirmations, note: "", basedOn: null }, at));
     }
     case "confirm": {
-      const { record, resolution } = await proposedSetup(await grant(lead, "child.read", childId), EXERCISE);
+      const { record, exercise, resolution } = await proposedSetup(await grant(lead, "child.read", childId), EXERCISE);
       if (record === null || resolution.coverage === "not-covered") throw new Error("the demo confirms a set-up that the rules refuse");
-      const confirmed = { exerciseKey: EXERCISE, recordId: record.id, apexSpot: event.apexSpot, lieOn: resolution.setup.lieOn };
+      const confirmed = { exerciseKey: EXERCISE, exerciseVersion: exercise.version, recordId: record.id, apexSpot: event.apexSpot, lieOn: resolution.setup.lieOn };
       return must(await confirmSetup(await grant(lead, "setup.confirm", childId), confirmed, at));
     }
     case "open":
@@ -66,6 +70,10 @@ export async function play(cast: Cast, event: DemoEvent, at: number, now: number
       return answer(cast, event, at);
     case "symptom":
       return must(await reportSymptoms(await grant(guardian, "symptom.report", childId), { noticed: event.symptoms, note: event.note, photoSetId: null }, at));
+    case "asks":
+      return asks(cast, event, at);
+    case "reply":
+      return must(await replyTo(await grant(cast[event.by], "question.reply", childId), { questionId: known(cast.questions, event.question), words: event.words, sideReason: "", wordsConfirmed: false }, at));
     case "practised":
       return must(await markDone(await grant(guardian, "practice-day.mark", childId), EXERCISE, at));
   }
@@ -118,17 +126,36 @@ async function answer(cast: Cast, event: Extract<DemoEvent, { do: "answer" }>, a
   if (!desk) throw new Error("the demo's set is not there to answer");
   const { setup } = desk.set.resolution;
   const side = say("common");
+  const library = await cuesFor(await grant(cast[event.by], "cues.read", null), EXERCISE, desk.set.rows.map((row) => row.item.key), at);
   const verdicts = desk.set.rows.filter((row) => row.isAsked || row.item.key in event.judged).map(({ item }) => {
     const verdict = event.judged[item.key] ?? "in-place";
-    const [first] = starterCues(item.key);
-    const cue = verdict === "fix" && first !== undefined ? value(fillCue(first, setup, (each) => side("side", { side: each }))) : null;
-    return { itemKey: item.key, verdict, cue };
+    const first = verdict === "fix" ? library.find((each) => each.itemKey === item.key) : undefined;
+    return { itemKey: item.key, verdict, cue: first ? value(offerCue(first.words, setup, (each) => side("side", { side: each }))) : null, cueId: first?.id ?? null };
   });
   const input = {
     photoSetId: sent.setId, verdicts, summary: event.summary, nextStep: nextStep(event.judged), nextView: null,
-    sideReason: "", wordsConfirmed: false, marks: event.ringOn ? [ringOn(event.ringOn, sent.shots)] : [],
+    sideReason: "", wordsConfirmed: false, marks: event.ringOn ? [ringOn(event.ringOn, sent.shots)] : [], pairs: pairWith(cast, event.pairWith, sent.shots), voiceNoteId: null,
   };
   must(await sendAnswer(granted, input, at));
+}
+
+async function asks(cast: Cast, event: Extract<DemoEvent, { do: "asks" }>, at: number): Promise<void> {
+  const entry = await entryOf(await grant(cast.guardian, "child.read", cast.childId), known(cast.sets, event.set).setId, at);
+  if (!entry?.answer) throw new Error("the demo asks about an answer that is not there");
+  const asked = await askQuestion(await grant(cast.guardian, "question.ask", cast.childId), { answerId: entry.answer.answerId, words: event.words }, at);
+  cast.questions.set(event.key, value(asked).questionId);
+}
+
+function known<T>(all: ReadonlyMap<string, T>, key: string): T {
+  const found = all.get(key);
+  if (found === undefined) throw new Error(`the demo has nothing called ${key} yet`);
+  return found;
+}
+
+/** The first photo of an earlier set beside the first one of this. */
+function pairWith(cast: Cast, set: string | undefined, shots: readonly SentShot[]) {
+  const [then, now] = [set === undefined ? undefined : cast.sets.get(set)?.shots[0], shots[0]];
+  return then && now ? [{ thenPhotoId: then.photoId, nowPhotoId: now.photoId }] : [];
 }
 
 const nextStep = (judged: Judged) => (Object.values(judged).includes("fix") ? ("new-photo" as const) : ("keep-going" as const));

@@ -5,7 +5,7 @@ import type { Side } from "@/lib/domain/sides";
 import type { SymptomKey } from "@/lib/domain/symptoms/symptoms";
 
 /** An invented practice in an invented town; nobody here exists. */
-export const PRACTICE = { name: "Alderbrook Back Clinic", timeZone: "Europe/London", promiseMinutes: 8 * 60 } as const;
+export const PRACTICE = { name: "Alderbrook Back Clinic", timeZone: "Europe/London", promiseMinutes: { "photo-set": 8 * 60, question: 12 * 60, symptom: 2 * 60 } } as const;
 
 export const STAFF = [
   { key: "lead", role: "lead", name: "Ines Calloway", email: "ines@alderbrook.example" },
@@ -29,14 +29,27 @@ export type DemoEvent =
   | { readonly do: "open"; readonly at: When; readonly phase: Phase }
   | { readonly do: "consent"; readonly at: When }
   | { readonly do: "send"; readonly at: When; readonly key: string; readonly shots: readonly Shot[]; readonly note?: string }
-  | { readonly do: "answer"; readonly at: When; readonly set: string; readonly by: StaffKey; readonly judged: Judged; readonly summary: string; readonly ringOn?: string }
+  | { readonly do: "answer"; readonly at: When; readonly set: string; readonly by: StaffKey; readonly judged: Judged; readonly summary: string; readonly ringOn?: string; readonly pairWith?: string }
   | { readonly do: "symptom"; readonly at: When; readonly symptoms: readonly SymptomKey[]; readonly note: string }
+  | { readonly do: "asks"; readonly at: When; readonly key: string; readonly set: string; readonly words: string }
+  | { readonly do: "reply"; readonly at: When; readonly question: string; readonly by: StaffKey; readonly words: string }
   | { readonly do: "practised"; readonly at: When };
 
-export type DemoChild = { readonly name: string; readonly bornIn: string; readonly looks: number; readonly events: readonly DemoEvent[] };
+type DemoCarer = { readonly name: string; readonly email: string; readonly phone: string };
+/** `bornIn` is for a demo filled in 2026; a later one keeps everybody's age. */
+export type DemoChild = {
+  readonly name: string;
+  readonly bornIn: string;
+  readonly looks: number;
+  readonly events: readonly DemoEvent[];
+  /** With a sign-in of their own. */
+  readonly self?: { readonly name: string; readonly email: string };
+};
 export type DemoFamily = {
   readonly name: string;
-  readonly guardian: { readonly name: string; readonly email: string; readonly phone: string };
+  readonly guardian: DemoCarer;
+  /** Lives apart from the first, with an account of their own for the same children. */
+  readonly otherGuardian?: DemoCarer;
   readonly children: readonly DemoChild[];
 };
 
@@ -70,7 +83,7 @@ export const FAMILIES: readonly DemoFamily[] = [
         { do: "send", at: [49, "17:20"], key: "m3", shots: both({ elbowHeight: 1, armpitOpen: 1 }) },
         { do: "answer", at: [48, "11:30"], set: "m3", by: "therapist", judged: {}, summary: "All in place, lying on the LEFT. Well done, both of you." },
         { do: "send", at: [20, "18:05"], key: "m4", shots: both({ elbowHeight: 1, armpitOpen: 1 }) },
-        { do: "answer", at: [19, "10:20"], set: "m4", by: "lead", judged: {}, summary: "Still all in place, lying on the LEFT. Keep going like this." },
+        { do: "answer", at: [19, "10:20"], set: "m4", by: "lead", judged: {}, summary: "Still all in place, lying on the LEFT. Keep going like this.", pairWith: "m1" },
         { do: "practised", at: [3, "18:30"] },
         { do: "practised", at: [1, "18:20"] },
       ],
@@ -83,10 +96,14 @@ export const FAMILIES: readonly DemoFamily[] = [
       name: "Jonas", bornIn: "2012-09", looks: 8,
       events: [
         ...started(40, DOUBLE("left")),
+        { do: "send", at: [39, "18:20"], key: "j0", shots: both({ bottomArmBend: 60 }) },
+        { do: "answer", at: [38, "10:30"], set: "j0", by: "therapist", judged: { "bottom-arm-long": "fix" }, summary: "Jonas lies on his RIGHT, correct for his back. Lay the bottom arm long on the floor." },
         { do: "send", at: [33, "19:10"], key: "j1", shots: both({ kneeBend: 15, bottomArmBend: 50 }), note: "Is the knee bent enough?" },
         { do: "answer", at: [32, "09:35"], set: "j1", by: "therapist", judged: { "bottom-knee-bent": "fix", "bottom-arm-long": "fix" }, summary: "Jonas lies on his RIGHT, correct for his back. Bend the bottom knee more and lay the bottom arm long.", ringOn: "bottom-knee-bent" },
         { do: "send", at: [12, "18:35"], key: "j2", shots: both({ bottomArmBend: 40 }) },
         { do: "answer", at: [11, "16:10"], set: "j2", by: "therapist", judged: { "bottom-arm-long": "fix" }, summary: "On the RIGHT, and the knee is good now. Only the bottom arm: long on the floor, palm down.", ringOn: "bottom-arm-long" },
+        { do: "asks", at: [10, "19:05"], key: "jq1", set: "j2", words: "May he put a folded cloth under the bottom arm? The floor is cold." },
+        { do: "reply", at: [9, "11:20"], question: "jq1", by: "therapist", words: "Yes, a thin cloth is fine. The arm stays long on it, palm down." },
         { do: "practised", at: [2, "17:45"] },
       ],
     }],
@@ -136,7 +153,7 @@ export const FAMILIES: readonly DemoFamily[] = [
           ...started(45, DOUBLE("right")),
           { do: "send", at: [38, "17:40"], key: "l1", shots: both({ rolled: 0.8 }) },
           { do: "answer", at: [37, "12:10"], set: "l1", by: "lead", judged: { stacked: "fix" }, summary: "Lena lies on her LEFT. Her shoulders roll forward; stack them like books." },
-          { do: "send", at: [6, "17:55"], key: "l2", shots: both({ rolled: 0.3 }), note: "She says this feels steadier." },
+          { do: "send", at: [6, "17:55"], key: "l2", shots: both({ rolled: 0.3, tilt: 5 }), note: "She says this feels steadier." },
         ],
       },
       {
@@ -167,13 +184,14 @@ export const FAMILIES: readonly DemoFamily[] = [
     children: [{
       name: "Rowan", bornIn: "2013-10", looks: 22,
       events: [
-        ...started(62, DOUBLE("right")),
+        ...started(62, DOUBLE("right"), 85),
         { do: "send", at: [55, "18:00"], key: "r1", shots: both() },
         { do: "answer", at: [54, "10:00"], set: "r1", by: "lead", judged: {}, summary: "All in place, lying on the LEFT." },
         { do: "send", at: [41, "18:00"], key: "r2", shots: both() },
         { do: "answer", at: [40, "14:30"], set: "r2", by: "lead", judged: {}, summary: "All in place again, lying on the LEFT." },
         { do: "send", at: [13, "18:20"], key: "r3", shots: both({ topKneeBend: 45 }) },
         { do: "answer", at: [12, "11:15"], set: "r3", by: "lead", judged: { "top-leg-straight": "fix" }, summary: "On the LEFT, and the rest is in place. The top leg has crept into a bend: make it long again.", ringOn: "top-leg-straight" },
+        { do: "asks", at: [0, "08:20"], key: "rq1", set: "r3", words: "How long should the top leg stay up in each breath?" },
       ],
     }],
   },
@@ -186,6 +204,19 @@ export const FAMILIES: readonly DemoFamily[] = [
         ...started(70, DOUBLE("right"), 60),
         { do: "send", at: [60, "19:00"], key: "c1", shots: both() },
         { do: "answer", at: [59, "13:45"], set: "c1", by: "therapist", judged: {}, summary: "All in place, lying on the LEFT." },
+      ],
+    }],
+  },
+  {
+    name: "Tarnlund",
+    guardian: { name: "Ylva Tarnlund", email: "ylva@families.example", phone: "01632 960111" },
+    otherGuardian: { name: "Rafe Corrin", email: "rafe@families.example", phone: "01632 960112" },
+    children: [{
+      name: "Ansel", bornIn: "2009-10", looks: 31, self: { name: "Ansel Tarnlund", email: "ansel@families.example" },
+      events: [
+        ...started(24, DOUBLE("left")),
+        { do: "send", at: [18, "19:15"], key: "a1", shots: both() },
+        { do: "answer", at: [17, "11:40"], set: "a1", by: "therapist", judged: {}, summary: "All in place, lying on the RIGHT. Keep going like this." },
       ],
     }],
   },

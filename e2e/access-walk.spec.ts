@@ -1,9 +1,10 @@
 import { randomUUID } from "node:crypto";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test } from "@playwright/test";
 import Database from "better-sqlite3";
+import { fillWithDemo } from "@/e2e/journey/pristine-demo";
 import { startOwn, type OwnServer } from "@/e2e/own-server";
 import { freePort } from "@/e2e/walk/port";
 import { found, type FoundAction } from "@/e2e/walk/found";
@@ -23,7 +24,10 @@ let cast: Cast;
 let cells = 0;
 
 test.beforeAll(async ({ browser }) => {
+  // Ten people sign in, perhaps beside other tests.
+  test.setTimeout(300_000);
   const port = await freePort();
+  fillWithDemo(dataDir);
   origin = `http://localhost:${port}`;
   own = startOwn({ PORT: String(port), DATA_DIR: dataDir });
   const isServing = await own.ready;
@@ -36,7 +40,30 @@ test.beforeAll(async ({ browser }) => {
   expect(cookieName).toBeTruthy();
   cookies.set("stranger", `${cookieName}=${randomUUID()}`);
   db.prepare("update people set disabled_at = ? where id = ?").run(Date.now(), cast.disabledId);
+  cast = { ...cast, voiceNoteId: await addVoiceNote() };
+  cast = { ...cast, questionId: addQuestion() };
 });
+
+/** Recorded through the door itself, then held by an answer to the set. */
+async function addVoiceNote(): Promise<string> {
+  const body = readFileSync("tests/voice/recordings/browser-opus.webm");
+  const added = await asked("therapist", `/api/voice/${cast.childId}/${cast.photoSetId}`, { method: "POST", headers: { "Idempotency-Key": randomUUID() }, body });
+  expect(added.status, added.body).toBe(201);
+  const { note } = JSON.parse(added.body) as { readonly note: { readonly voiceNoteId: string } }; // our own route's answer
+  db.prepare(`insert into answers (id, child_id, family_id, photo_set_id, kind, summary, next_step, answered_by, answered_at, published_at, voice_note_id)
+    select ?, child_id, family_id, photo_set_id, 'answer', 'The same in words.', 'keep-going', recorded_by, recorded_at, recorded_at, id from voice_notes where id = ?`)
+    .run(randomUUID(), note.voiceNoteId);
+  return note.voiceNoteId;
+}
+
+/** About the answer to the cast's set. */
+function addQuestion(): string {
+  const id = randomUUID();
+  const added = db.prepare(`insert into questions (id, child_id, family_id, answer_id, words, asked_by, asked_at)
+    select ?, child_id, family_id, id, 'Is this right?', answered_by, answered_at from answers where photo_set_id = ?`).run(id, cast.photoSetId);
+  expect(added.changes).toBe(1);
+  return id;
+}
 
 test.afterAll(async () => {
   db?.close();
@@ -58,9 +85,10 @@ test("every page, handler and action has its row, and every row its door", () =>
 
 /** The door's path with the ids of the cast, or with ids of nobody. */
 function pathTo(route: string, isNobody = false): string {
-  const ids: Readonly<Record<string, string>> = { childId: cast.childId, familyId: cast.familyId, photoId: cast.photoId, photoSetId: cast.photoSetId };
+  const ids: Readonly<Record<string, string>> = { childId: cast.childId, familyId: cast.familyId, photoId: cast.photoId, photoSetId: cast.photoSetId, exerciseKey: cast.exerciseKey, voiceNoteId: cast.voiceNoteId, questionId: cast.questionId, sessionId: cast.sessionId };
   return route.replace(/\[(?:\.\.\.)?(\w+)\]/g, (_whole, name: string) => {
     if (name === "kind") return "320";
+    if (name === "icon") return "512.png";
     const id = ids[name];
     if (id === undefined) throw new Error(`the walk knows no ${name} for ${route}`);
     return isNobody ? randomUUID() : id;
@@ -104,7 +132,7 @@ test("pages open for whom they are, and for nobody else", async () => {
         if ((answer.status !== 404 && !isHome) || absent.status !== answer.status || absent.location !== answer.location) wrong.push(`${tell}, absent ${absent.status}`);
         else if (readable(answer, path) !== readable(absent, nobodys)) wrong.push(`${tell}: differs from what is absent`);
       } else if (answer.status !== 404 && !isHome) wrong.push(tell);
-      if (!mayPass("the child's guardian and staff", kind) && answer.body.includes(cast.secret)) wrong.push(`${tell}: reads the child's name`);
+      if (!mayPass("the child's carers and staff", kind) && answer.body.includes(cast.secret)) wrong.push(`${tell}: reads the child's name`);
     }
   }
   expect(wrong).toEqual([]);
@@ -148,6 +176,53 @@ test("a view by staff is written down, a guardian's own is not", async () => {
   expect(viewed()).toBe(before + 1);
 });
 
+test("a spoken note comes whole or in one part, and to nobody else by any header", async () => {
+  const path = pathTo("/media/[childId]/voice/[voiceNoteId]");
+  const whole = await asked("guardian", path);
+  expect(whole.status).toBe(200);
+  const length = Buffer.byteLength(whole.body, "latin1");
+  expect(whole.headers).toMatchObject({
+    "content-type": "audio/webm", "accept-ranges": "bytes", "cache-control": "private, no-cache", "x-content-type-options": "nosniff",
+    "content-security-policy": "sandbox; default-src 'none'", "cross-origin-resource-policy": "same-origin",
+  });
+  const tag = String(whole.headers["etag"]);
+  expect(tag).toMatch(/^"[0-9a-f]{64}"$/);
+  // RFC 9110, 14.1.2, 14.2, 13.1.5 and 15.5.17.
+  for (const [range, status, from, to] of [
+    ["bytes=0-0", 206, 0, 1], ["bytes=10-19", 206, 10, 20], ["bytes=-7", 206, length - 7, length], [`bytes=${length - 1}-`, 206, length - 1, length], ["bytes=0-", 206, 0, length],
+    ["items=0-1", 200, 0, length], ["bytes=999999999-", 416, 0, 0], ["bytes=5-2", 416, 0, 0], ["bytes=-0", 416, 0, 0],
+    [`bytes=${Array.from({ length: 100 }, (_, at) => `${at}-${at}`).join(",")}`, 416, 0, 0],
+  ] as const) {
+    const part = await asked("guardian", path, { headers: { Range: range } });
+    expect([part.status, part.body], range).toEqual([status, whole.body.slice(from, to)]);
+    expect(part.headers["content-range"], range).toBe(status === 206 ? `bytes ${from}-${to - 1}/${length}` : status === 416 ? `bytes */${length}` : undefined);
+  }
+  expect((await asked("guardian", path, { headers: { Range: "bytes=0-9", "If-Range": tag } })).status).toBe(206);
+  expect((await asked("guardian", path, { headers: { Range: "bytes=0-9", "If-Range": '"other"' } })).status).toBe(200);
+  expect(await asked("guardian", path, { headers: { "If-None-Match": tag } })).toMatchObject({ status: 304, body: "" });
+  for (const kind of KINDS.filter((each) => !mayPass("the child's carers and staff", each))) {
+    for (const headers of [{}, { Range: "bytes=0-10" }, { "If-None-Match": tag }, { Range: "bytes=0-10", "If-Range": tag }]) {
+      const { status, body } = await asked(kind, path, { headers });
+      expect([401, 404], kind).toContain(status);
+      expect(body, kind).not.toContain("webm");
+    }
+  }
+});
+
+test("a listening of staff is written down once, whatever ranges it takes", async () => {
+  const heard = (): number => db.prepare("select count(*) from audit_entries where act = 'voice-note.heard' and object_id = ?").pluck().get(cast.voiceNoteId) as number; // a count
+  const path = pathTo("/media/[childId]/voice/[voiceNoteId]");
+  await asked("therapist", path);
+  const once = heard();
+  expect(once).toBeGreaterThan(0);
+  for (const range of ["bytes=0-", "bytes=100-", "bytes=-50"]) expect((await asked("therapist", path, { headers: { Range: range } })).status).toBe(206);
+  await asked("guardian", path);
+  expect(heard()).toBe(once);
+});
+
+/** A share of the phone's own, from no page at all: it reads nothing of what comes, changes nothing, and leads to a page. */
+const UNREAD = "POST /family/send/shared";
+
 const call = ({ id }: FoundAction, childId = cast.childId, familyId = cast.familyId): Sent => actionCall(id, { once: randomUUID(), childId, familyId });
 
 test("acts from another origin, from none and from an opaque one are refused before anything happens", async () => {
@@ -167,7 +242,7 @@ test("acts from another origin, from none and from an opaque one are refused bef
       cells += 1;
       const [method = "", template = ""] = route.split(" ");
       const answer = await ask(origin, pathTo(template), { method, headers: headers({}, "guardian") });
-      if (answer.status !== 403) wrong.push(`${route} from ${from}: ${answer.status}`);
+      if (answer.status !== (route === UNREAD ? 303 : 403)) wrong.push(`${route} from ${from}: ${answer.status}`);
     }
   }
   expect(wrong).toEqual([]);
@@ -191,7 +266,7 @@ test("acts are done for whom they may be, and refused all others alike", async (
       }
       if (JSON.stringify(counts()) !== before) wrong.push(`${tell}: changed something`);
       if (isUnknown(kind) ? !isToSignIn(answer) : answer.status !== 404) wrong.push(tell);
-      if (!mayPass("the child's guardian and staff", kind) && answer.body.includes(cast.secret)) wrong.push(`${tell}: reads the child's name`);
+      if (!mayPass("the child's carers and staff", kind) && answer.body.includes(cast.secret)) wrong.push(`${tell}: reads the child's name`);
     }
   }
   expect(wrong).toEqual([]);

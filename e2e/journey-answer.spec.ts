@@ -2,7 +2,7 @@ import { readFileSync } from "node:fs";
 import { expect, test } from "@playwright/test";
 import exifr from "exifr";
 import { expectSound, personAt, PHONE } from "@/e2e/journey/person";
-import { addPhoto, checkSide, finishSending, PHONE_PHOTO } from "@/e2e/journey/sending";
+import { addPhoto, checkSide, finishSending, PHONE_PHOTO, storedPhoto } from "@/e2e/journey/sending";
 
 // The package is CommonJS: its functions hang on the default export.
 const readMetadata = exifr;
@@ -23,7 +23,7 @@ test("a phone photo is checked and sent, and what is kept holds none of its meta
   await checkSide(photo, "Nia", "left");
   await expect(photo.getByText("It is not proof: only the therapist can say that the side is right.")).toBeVisible();
   await expectSound(parent);
-  const src = (await photo.locator("img").first().getAttribute("src") ?? "").replace(/\?.*$/, "");
+  const stored = storedPhoto(page);
   await finishSending(page, "Nia", "LEFT", "Her first photo at home.");
   await expect(page.getByText(/Expect an answer by/).first()).toBeVisible();
   await expectSound(parent);
@@ -32,7 +32,7 @@ test("a phone photo is checked and sent, and what is kept holds none of its meta
   const original = readFileSync(PHONE_PHOTO);
   expect(await readMetadata.gps(original)).toMatchObject({ latitude: expect.any(Number) });
   for (const size of ["2048", "1024", "320"]) {
-    const served = await page.request.get(src.replace(/[^/]+$/, size));
+    const served = await page.request.get(`${await stored}/${size}`);
     expect(served.status()).toBe(200);
     const bytes = await served.body();
     expect(await readMetadata.parse(bytes, true).catch(() => undefined)).toBeUndefined();

@@ -1,23 +1,7 @@
-import { expect, test, type Page } from "@playwright/test";
+import { expect, test } from "@playwright/test";
 import { TOTP, Secret } from "otpauth";
+import { askForCode, invitedTherapist, newestMail } from "@/e2e/journey/mail";
 import { expectSound, LAPTOP, personAt, PHONE, someone } from "@/e2e/journey/person";
-
-/** The newest mail to an address on the demo's own mail page, as one text. */
-async function newestMail(page: Page, to: string, holding: RegExp): Promise<string> {
-  const mail = page.getByRole("listitem").filter({ hasText: `To ${to}` }).filter({ hasText: holding }).first();
-  await expect(async () => {
-    await page.goto("/demo-mail");
-    await expect(mail).toBeVisible({ timeout: 1000 });
-  }).toPass({ timeout: 60_000 });
-  return mail.innerText();
-}
-
-async function askForCode(page: Page, email: string): Promise<void> {
-  await page.goto("/sign-in");
-  await page.getByLabel("Email address").fill(email);
-  await page.getByRole("button", { name: "Send me a code" }).click();
-  await expect(page).toHaveURL(/\/sign-in\/code/);
-}
 
 test("a parent signs in with the code that was mailed; a wrong one is refused", async ({ browser }) => {
   const parent = await someone(browser, PHONE);
@@ -62,18 +46,6 @@ test("a parent signs in by the mailed link: opening it uses nothing up, and else
   await expect(page).not.toHaveURL(/\/family$/);
   await parent.context.close();
 });
-
-/** A therapist invited by the lead; gives the address of their invitation. */
-async function invitedTherapist(page: Page, name: string, email: string): Promise<string> {
-  await page.goto("/desk/practice");
-  const form = page.getByRole("form", { name: "Invite a therapist" });
-  await form.getByLabel("Name").fill(name);
-  await form.getByLabel("Email address").fill(email);
-  await form.getByRole("button", { name: "Send the invitation" }).click();
-  await expect(page.getByText(email)).toBeVisible();
-  const mail = await newestMail(page, email, /\/join\?key=/);
-  return /(http:\/\/\S+\/join\?key=\S+)/.exec(mail)?.[1] ?? "";
-}
 
 test("an invited therapist sets up an authenticator app, and signs in with mail and app", async ({ browser }) => {
   const lead = await personAt(browser, "Ines Calloway", LAPTOP);

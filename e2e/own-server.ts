@@ -6,8 +6,8 @@ const root = fileURLToPath(new URL("..", import.meta.url));
 export type OwnServer = { readonly process: ChildProcess; readonly ended: Promise<{ code: number | null; out: string; err: string }>; readonly ready: Promise<boolean> };
 
 /** The app started with settings of a test's own. `ready` is false when it ended before serving. */
-export function startOwn(env: Record<string, string>, command = process.execPath, args: readonly string[] = ["lib/cli/start.mjs"]): OwnServer {
-  const child = spawn(command, args, { cwd: root, env: { ...process.env, ...env }, stdio: ["ignore", "pipe", "pipe"] });
+export function startOwn(env: Record<string, string>, command = process.execPath, args: readonly string[] = ["lib/cli/start.mjs"], cwd = root): OwnServer {
+  const child = spawn(command, args, { cwd, env: { ...process.env, ...env }, stdio: ["ignore", "pipe", "pipe"] });
   let out = "";
   let err = "";
   const ready = new Promise<boolean>((resolve) => {

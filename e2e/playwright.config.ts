@@ -18,13 +18,17 @@ const browser = process.env["CHROMIUM_PATH"];
 /** Chromium has no sandbox for root; the rest keeps it from calling home, which a closed network answers slowly. */
 const args = [
   ...(isRoot ? ["--no-sandbox"] : []),
+  // A microphone that beeps and is always allowed: nothing of the room, and nobody to ask.
+  "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream",
   "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run", "--disable-quic",
 ];
 
 export default defineConfig({
   testDir: ".",
+  globalSetup: "./journey/pristine-demo.ts",
   outputDir: join(root, "test-results"),
-  workers: 2,
+  // One more than a small machine has cores: many journeys wait for a clock of the product, not for the machine.
+  workers: 3,
   retries: 0,
   forbidOnly: true,
   timeout: 60_000,
@@ -35,15 +39,16 @@ export default defineConfig({
     actionTimeout: 15_000,
     locale: "en-GB",
     timezoneId: "Europe/Vienna",
-    trace: "retain-on-failure",
+    // Kept for every test it takes a tenth of the time of all: asked for when one has failed.
+    trace: process.env["TRACE"] ? "retain-on-failure" : "off",
     launchOptions: { args, ...(browser ? { executablePath: browser } : {}) },
   },
   projects: [
     { name: "server", testMatch: /\/(server|access)[^/]*\.spec\.ts$/ },
     // After the server's own tests: those fill its gate on purpose, and a person would be turned away meanwhile.
-    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, timeout: 120_000, dependencies: ["server"] },
-    { name: "phone", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
-    { name: "desktop", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 180_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
+    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, timeout: 180_000, dependencies: ["server"] },
+    { name: "phone", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
+    { name: "desktop", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
   ],
   webServer: {
     command: `"${process.execPath}" lib/cli/start.mjs`,

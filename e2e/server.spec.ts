@@ -3,6 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createServer } from "node:net";
 import { expect, test } from "@playwright/test";
+import { fillWithDemo } from "./journey/pristine-demo";
 import { startOwn } from "./own-server";
 import { RawConnection, rawRequest, type RawAnswer } from "./raw-http";
 
@@ -21,7 +22,7 @@ const EXPECTED = {
 
 function expectFixedHeaders(answer: RawAnswer): void {
   for (const [name, value] of Object.entries(EXPECTED)) expect.soft(answer.headers.get(name), name).toBe(value);
-  expect.soft(answer.headers.get("permissions-policy")).toMatch(/camera=\(self\).*microphone=\(self\).*geolocation=\(\)/);
+  expect.soft(answer.headers.get("permissions-policy")).toMatch(/camera=\(self\), microphone=\((?:self)?\),.*geolocation=\(\)/);
   expect.soft(answer.headers.has("x-powered-by")).toBe(false);
   expect.soft(answer.headers.has("server")).toBe(false);
   // Plain http on loopback: a browser would refuse it for a year afterwards.
@@ -67,6 +68,12 @@ test("a build file is kept for good and a page never", async () => {
   expect(script.headers.get("cache-control")).toBe("public, max-age=31536000, immutable");
   expectFixedHeaders(script);
   expect(page.headers.get("cache-control")).toContain("private, no-store");
+});
+
+test("what leads to the answering desk may ask for the microphone, and nothing else may", async () => {
+  const microphone = async (path: string) => /microphone=\(([a-z]*)\)/.exec((await get(path)).headers.get("permissions-policy") ?? "")?.[1];
+  for (const path of ["/", "/sign-in", "/sign-in/code", "/desk", "/desk/children/x/sets/y", "/join"]) expect(await microphone(path), path).toBe("self");
+  for (const path of ["/family", "/family/send", "/privacy", "/media/x/voice/y", "/api/health", "/deskx", "/no-such-page"]) expect(await microphone(path), path).toBe("");
 });
 
 test("health says only that it is well", async () => {
@@ -157,6 +164,7 @@ test.describe("a server of its own", () => {
 
   test.beforeAll(async () => {
     ownPort = await unusedPort();
+    fillWithDemo(dataDir);
     own = startOwn({ PORT: String(ownPort), DATA_DIR: dataDir });
     expect(await own.ready).toBe(true);
   });

@@ -10,6 +10,7 @@ export async function addPhoto(page: Page, child: string): Promise<Locator> {
   await page.goto("/family/send");
   await page.getByRole("main").getByRole("link", { name: new RegExp(`^${child}:`) }).click();
   await page.getByLabel("Choose a photo").setInputFiles(PHONE_PHOTO);
+  await page.getByRole("button", { name: "Use this photo" }).click({ timeout: 30_000 });
   const photo = page.getByRole("region", { name: "Photo 1" });
   await expect(photo).toBeVisible({ timeout: 30_000 });
   return photo;
@@ -28,13 +29,27 @@ export async function checkSide(photo: Locator, child: string, head: "left" | "r
 
 /** From the checked photo to the sent photo set: nothing hurts, a note, the last look. */
 export async function finishSending(page: Page, child: string, side: "LEFT" | "RIGHT", note: string): Promise<void> {
+  await toLastLook(page, note);
+  await expect(page.getByText(`This is ${child}. ${child} lies on ${child}'s ${side}.`)).toBeVisible();
+  await page.getByRole("button", { name: "Yes, send it" }).click();
+  await page.waitForURL(/\/family\/history/);
+}
+
+/** From the checked photo to the last look: nothing hurts but what is named. */
+export async function toLastLook(page: Page, note: string, hurts?: string): Promise<void> {
   const justNow = page.getByRole("button", { name: "Just now" });
   if (await justNow.count() > 0) await justNow.click();
   await page.getByRole("button", { name: "Next" }).click();
   for (const none of await page.getByLabel("None of these").all()) await none.check();
+  if (hurts) await page.getByLabel(hurts).check();
   await page.getByLabel(/A note for the therapist/).fill(note);
   await page.getByRole("button", { name: "Next" }).click();
-  await expect(page.getByText(`This is ${child}. ${child} lies on ${child}'s ${side}.`)).toBeVisible();
-  await page.getByRole("button", { name: "Yes, send it" }).click();
-  await page.waitForURL(/\/family\/history/);
+  await expect(page.getByRole("button", { name: "Yes, send it" })).toBeVisible();
+}
+
+/** Where the server has the next photo that leaves this page, without the size. To be called before it leaves. */
+export async function storedPhoto(page: Page): Promise<string> {
+  const response = await page.waitForResponse(/\/api\/photos\/[^/]+\?/);
+  const { photo: { photoId } } = (await response.json()) as { readonly photo: { readonly photoId: string } }; // our own route's answer
+  return `/media/${new URL(response.url()).pathname.split("/").at(-1)}/${photoId}`;
 }

@@ -6,7 +6,7 @@ const root = fileURLToPath(new URL("../..", import.meta.url));
 const built = (path: string): unknown => JSON.parse(readFileSync(join(root, ".next", path), "utf8"));
 
 /** Routes of the framework's own that hold nothing of ours. */
-const NOT_OURS = ["/_not-found", "/_global-error", "/favicon.ico", "/icon.svg"];
+const NOT_OURS = ["/_not-found", "/_global-error", "/favicon.ico", "/icon", "/apple-icon", "/manifest.webmanifest"];
 
 export type FoundAction = { readonly key: string; readonly id: string; readonly pages: readonly string[] };
 export type Found = { readonly pages: readonly string[]; readonly handlers: readonly string[]; readonly actions: readonly FoundAction[] };

@@ -1,8 +1,9 @@
 import { randomUUID } from "node:crypto";
 import type Database from "better-sqlite3";
 import type { Browser } from "@playwright/test";
+import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 
-export const KINDS = ["stranger", "guardian", "guardian of the sibling only", "other guardian", "therapist", "lead", "disabled therapist", "therapist elsewhere"] as const;
+export const KINDS = ["stranger", "guardian", "guardian of the sibling only", "other guardian", "young person", "removed guardian", "therapist", "lead", "disabled therapist", "therapist elsewhere"] as const;
 export type Kind = (typeof KINDS)[number];
 
 /** A child with a sent photo, its guardian, and everybody else who must or must not reach it. */
@@ -11,6 +12,14 @@ export type Cast = {
   readonly familyId: string;
   readonly photoId: string;
   readonly photoSetId: string;
+  /** An exercise that this practice's therapist wrote. */
+  readonly exerciseKey: string;
+  /** Of an answer to the child; empty until one is recorded. */
+  readonly voiceNoteId: string;
+  /** A group session of this practice. */
+  readonly sessionId: string;
+  /** About that answer. */
+  readonly questionId: string;
   /** The name that no wrong person may ever read. */
   readonly secret: string;
   readonly buttons: Readonly<Record<Exclude<Kind, "stranger">, string>>;
@@ -38,22 +47,40 @@ export function castIn(db: Database.Database): Cast {
   const limited = addPerson(child["practiceId"], "guardian", "Walker Siblingonly");
   db.prepare("insert into care_links (id, person_id, child_id, family_id, relation, created_at) values (?, ?, ?, ?, 'guardian', ?)")
     .run(randomUUID(), limited, sibling["id"], child["familyId"], Date.now());
+  // Of an age for an own sign-in, and not for deciding.
+  db.prepare("update children set born_in = ? where id = ?").run(`${new Date().getUTCFullYear() - 17}-01`, child["childId"]);
+  const link = (personId: string, relation: string, endedAt: number | null): void => {
+    db.prepare("insert into care_links (id, person_id, child_id, family_id, relation, created_at, ended_at) values (?, ?, ?, ?, ?, ?, ?)")
+      .run(randomUUID(), personId, child["childId"], child["familyId"], relation, Date.now(), endedAt);
+  };
+  link(addPerson(child["practiceId"], "young-person", "Walker Young"), "self", null);
+  link(addPerson(child["practiceId"], "guardian", "Walker Removed"), "guardian", Date.now());
   const disabledId = addPerson(child["practiceId"], "therapist", "Walker Disabled");
   addPerson(elsewhere, "therapist", "Walker Elsewhere");
+  const exerciseKey = addExercise(db, child["practiceId"] ?? "");
   return {
-    childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "",
+    exerciseKey, childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "", voiceNoteId: "", questionId: "", sessionId: one("select id from group_sessions limit 1")["id"] ?? "",
     secret: "Felix", disabledId,
     buttons: {
       guardian: "Anouk Vossler", "guardian of the sibling only": "Walker Siblingonly", "other guardian": "Adaeze Okonjo-Lund",
+      "young person": "Walker Young", "removed guardian": "Walker Removed",
       therapist: "Tom Ferrant", lead: "Ines Calloway", "disabled therapist": "Walker Disabled", "therapist elsewhere": "Walker Elsewhere",
     },
   };
 }
 
+function addExercise(db: Database.Database, practiceId: string): string {
+  const key = randomUUID();
+  const words = { form: 1, title: "Walked exercise", items: Object.fromEntries(SIDE_LYING.items.map((item) => [item.key, item.key])), cautions: [] };
+  db.prepare("insert into exercise_versions (id, practice_id, exercise_key, version, body, words, written_by, written_at) select ?, ?, ?, 1, ?, ?, id, ? from people where practice_id = ? limit 1")
+    .run(randomUUID(), practiceId, key, JSON.stringify({ ...SIDE_LYING, key, titleKey: key }), JSON.stringify(words), Date.now(), practiceId);
+  return key;
+}
+
 function addPractice(db: Database.Database): string {
   const id = randomUUID();
   db.prepare("insert into practices (id, name, time_zone, photo_weeks, version, created_at) values (?, 'Elsewhere', 'Europe/London', 8, 1, ?)").run(id, Date.now());
-  db.prepare("insert into working_hours (id, practice_id, effective_from, week, promise_minutes, recorded_by, recorded_at) select ?, ?, effective_from, week, promise_minutes, recorded_by, recorded_at from working_hours limit 1").run(randomUUID(), id);
+  db.prepare("insert into working_hours (id, practice_id, effective_from, time_zone, week, promise_minutes, question_minutes, symptom_minutes, recorded_by, recorded_at) select ?, ?, effective_from, time_zone, week, promise_minutes, question_minutes, symptom_minutes, recorded_by, recorded_at from working_hours limit 1").run(randomUUID(), id);
   return id;
 }
 

@@ -1,16 +1,19 @@
 import { randomUUID } from "node:crypto";
-import { request } from "node:http";
+import { request, type IncomingHttpHeaders } from "node:http";
 
-export type Answer = { readonly status: number; readonly location: string; readonly body: string };
+export type Answer = { readonly status: number; readonly location: string; readonly headers: IncomingHttpHeaders; readonly body: string };
 export type Sent = { readonly method?: string; readonly headers?: Readonly<Record<string, string>>; readonly body?: string | Buffer };
 
-/** One real request that adds nothing of its own, so that a missing Origin is really missing. */
+/**
+ * One real request on a connection of its own that adds nothing but a browser's being named, without which the
+ * framework puts a title now here, now there; a missing Origin is really missing.
+ */
 export function ask(origin: string, path: string, { method = "GET", headers = {}, body }: Sent = {}): Promise<Answer> {
   return new Promise((resolve, reject) => {
-    const outgoing = request(new URL(path, origin), { method, headers: { ...headers, ...(body === undefined ? {} : { "Content-Length": Buffer.byteLength(body) }) } }, (incoming) => {
+    const outgoing = request(new URL(path, origin), { method, agent: false, headers: { "User-Agent": "walk", ...headers, ...(body === undefined ? {} : { "Content-Length": Buffer.byteLength(body) }) } }, (incoming) => {
       const chunks: Buffer[] = [];
       incoming.on("data", (chunk: Buffer) => chunks.push(chunk));
-      incoming.on("end", () => resolve({ status: incoming.statusCode ?? 0, location: incoming.headers.location ?? String(incoming.headers["x-action-redirect"] ?? ""), body: Buffer.concat(chunks).toString("latin1") }));
+      incoming.on("end", () => resolve({ status: incoming.statusCode ?? 0, location: incoming.headers.location ?? String(incoming.headers["x-action-redirect"] ?? ""), headers: incoming.headers, body: Buffer.concat(chunks).toString("latin1") }));
       incoming.on("error", reject);
     });
     outgoing.on("error", reject);

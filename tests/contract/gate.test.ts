@@ -4,7 +4,7 @@ import { filesUnder, parsed, read, valueExports, walk } from "@/tests/contract/s
 
 const SOURCES = filesUnder(["app", "lib", "db"], /\.(ts|tsx|mjs)$/);
 const ACTION_MAKERS = ["action", "openAction"];
-const HANDLER_MAKERS = ["handler", "openHandler"];
+const HANDLER_MAKERS = ["handler", "openHandler", "oneClickHandler", "unreadHandler"];
 
 const isActionFile = (path: string): boolean => /^\s*(?:\/\*[\s\S]*?\*\/\s*|\/\/.*\n\s*)*["']use server["']/.test(read(path));
 
@@ -63,39 +63,107 @@ describe("the gate is the only maker", () => {
  * read that holds one; pages may call the last group only.
  */
 const INSIDE_RECORDS: Readonly<Record<string, string>> = {
+  "child-exercises.childExercises": "which exercises a child has, for records that hold a grant",
+  "child-exercises.offeredKeys": "which exercises may be confirmed, inside the acts that confirm",
+  "exercise-names.writtenWords": "words of a version, for records that hold a grant",
+  "names-in.cueAbout": "the key of a translation; reads nothing",
+  "names-in.translationRows": "the practice's translations, for records that hold a grant",
+  "names-in.namesIn": "takes the actor's practice through exerciseWords: its own words in another language",
+  "exercises.exerciseKeys": "the practice's library, for records that hold a grant",
+  "exercises.exerciseOf": "the practice's library, for records that hold a grant",
+  "exercises.isBuiltIn": "says what ships with the product",
+  "exercises.isExerciseKey": "the practice's library, for records that hold a grant",
+  "exercises.taughtKeys": "the practice's library, for records that hold a grant",
+  "exercises.writtenVersions": "the practice's library, for records that hold a grant",
   "act.act": "the transaction of an act: takes what any grant offers",
+  "answer-content.checkAnswer": "checks what was typed; reads nothing",
+  "answer-content.insertAnswer": "an answer inside another act",
   "answering.readSet": "reads inside another record's transaction",
   "calendar.readCalendar": "the practice's hours for records that hold a grant",
+  "timed-sets.sentSets": "sent photo sets and when they were answered, for records that hold a grant",
+  "timed-sets.setupPatterns": "patterns of set-ups, for records that hold a grant",
+  "timed-sets.patternsByKey": "patterns of this practice, for records that hold a grant",
+  "kind-times.readKindTimes": "answer times of questions and symptom flags, for records that hold a grant",
   "carers.readCarers": "whom to tell, for records that hold a grant",
+  "question-threads.threadOf": "what was asked about one answer, for records that hold a grant",
+  "question-threads.questionsOf": "what was asked about one child, for records that hold a grant",
+  "questions.readOpenQuestions": "what waits for a reply, for records that hold a grant",
+  "carers.readCarersOf": "the same for the children of a practice, whose rows its grant filtered",
+  "caseload-items.keyOf": "joins two keys; reads nothing",
+  "caseload-items.readOpenItems": "items of a practice that may be open, for the caseload's grant",
+  "caseload-stops.readOpenStops": "open stops of a practice, for the caseload's grant",
+  "caseload-stops.readUnreadSince": "which of them nobody read back, for the caseload's grant",
+  "in-chunks.inChunks": "cuts a list; reads nothing itself",
+  "consent-in-force.isInForce": "what a decision and an age come to; reads nothing",
+  "exercises.exerciseVersionsOf": "the practice's library, for records that hold a grant",
   "carers.tellCarers": "notices inside another act",
   "child-facts.own": "the filter by child that every query of a child uses",
   "child-facts.readFacts": "what the go-ahead is computed from",
   "child-facts.readRecord": "what the go-ahead is computed from",
   "child-facts.readSetup": "what the go-ahead is computed from",
+  "child-facts.setupFrom": "what the go-ahead is computed from",
   "child-facts.readPhotoConsent": "what the go-ahead is computed from",
+  "consent-in-force.readConsent": "what the go-ahead is computed from",
+  "cut-off.cutOff": "what ends with a person's reach, inside the act that ends it",
   "claims.claimOn": "who is answering, for the queue and the answering desk",
   "clearances.readOpenSymptoms": "open symptoms, for the queue",
+  "voice-notes.attachVoiceNote": "a spoken note inside the act that sends its answer",
+  "voice-notes.voiceOf": "an answer's spoken note, for records that hold a grant",
+  "in-force.inForce": "the condition of which answers count",
+  "in-force.firstAnswer": "the condition of which answer stopped the clock",
+  "in-force.newestVersion": "the condition of which version the next builds on",
+  "judged.readJudged": "which verdicts count, for records that hold a grant",
+  "judged.readJudgedWhere": "the same for lists of a practice, whose rows its grant filtered",
   "judgements.insertVerdicts": "verdicts inside another act",
+  "kept-pictures.filesOf": "which files a photo's pictures are, for records that hold a grant",
+  "kept-pictures.storePictures": "files before the act that gives them rows",
+  "kept-pictures.insertPictures": "rows of pictures inside another act",
+  "kept-pictures.replacePictureRows": "rows of pictures inside another act",
   "marked-pictures.makeMarkedPictures": "pictures before the act that stores them",
   "marked-pictures.insertMarkedPicture": "pictures inside another act",
+  "marked-pictures.photosWithMarkedPicture": "which photos have one, for records that hold a grant",
+  "media.eraseUnclaimed": "pictures that no row took up, for records that hold a grant",
   "media.mediaStore": "the store itself, for records that hold a grant",
+  "pairs.attachPairs": "pairs inside the act that sends their answer",
   "standing.standingFor": "the standing, for the queue and the acts",
   "read-backs.readOpenReadBacks": "what is still to be read back, for a flag of the queue",
   "standing.childName": "a name, for records that hold a grant",
   "symptoms.insertSetReport": "a report inside the act of sending",
   "symptoms.noticedIn": "reads answers, not the database",
+  "sent-drafts.keepSentDraft": "a draft inside the act of sending",
+  "sent-drafts.reopenDraft": "a draft inside the act of taking back",
+  "sent-drafts.forgetSentDrafts": "tidies the whole database beside the requests",
+  "sent-drafts.startForgettingDrafts": "tidies the whole database beside the requests",
+  "reminders.repeatAlarms": "looks through the whole database beside the requests",
+  "reminders.remindOfPhotos": "looks through the whole database beside the requests",
+  "reminders.startReminding": "looks through the whole database beside the requests",
   "tell-staff.tellStaff": "notices inside another act",
+  "group-sessions.readSession": "a session, for records that hold a grant or the key of an invitation",
+  "reminded-today.remindedToday": "who was mailed today, for records that hold a grant",
+  "session-invitations.readInvited": "what an invitation's key opens, for records that hold a grant or the actor",
+  "session-photos.readAsked": "what became of a photo, for records that hold a grant",
+  "session-places.namedExercise": "picks from what was read; reads no database",
+  "session-places.readFit": "whether a session fits a child, for records that hold a grant",
+  "session-places.endRequests": "what ends with a person's care, inside the act that ends it",
+  "unread-stops.unreadStopIds": "which stops are unread, for records that hold a grant",
+  "side-cards.cardSaid": "whose a card is, for records that hold a grant",
+  "side-cards.settledByCard": "what a card's finding settles: reads no database",
+  "side-cards.needsEye": "whether a therapist has cleared a card, for records that hold a grant",
   "stops.hasUnreadStop": "a flag of the queue",
 };
 const FOR_PAGES: Readonly<Record<string, string>> = {
-  "exercises.exerciseKeys": "the taught exercises are the same for everyone",
-  "exercises.exerciseOf": "the taught exercises are the same for everyone",
-  "exercises.isExerciseKey": "the taught exercises are the same for everyone",
+  "notice-choices.switchOffByKey": "holds its own proof: the sealed key of a mail, good for this one act",
+  "exercise-names.exerciseWords": "takes the actor's practice: names of its own exercises",
   "standing.personName": "takes the actor's practice: who decided, never anybody of another practice",
-  "family-home.openingFor": "takes the actor: when their own practice opens",
+  "family-home.practiceClock": "takes the actor: when their own practice opens, and what it promises",
+  "family-home.practiceNameFor": "takes the actor: what their own practice is called",
+  "session-photos.mayBeAsked": "compares what a record read; reads no database",
+  "session-photos.mayBeReminded": "compares what a record read; reads no database",
+  "session-invitations.invitedTo": "takes the actor and holds its own proof: the key of an invitation of their practice, good for its date alone",
+  "families.closedChildrenOf": "takes the actor: whom their own care links show no longer, or not yet",
   "families.childrenOf": "takes the actor: it is how a carer's own children become known",
 };
-const GRANTS = ["PracticeGrant", "FamilyGrant", "ChildGrant", "GrantOf"];
+const GRANTS = ["SelfGrant", "PracticeGrant", "FamilyGrant", "ChildGrant", "GrantOf"];
 
 type RecordFunction = { readonly key: string; readonly name: string; readonly takesGrant: boolean };
 
@@ -146,7 +214,7 @@ describe("records", () => {
   });
 
   test("grants are made in one place", () => {
-    const minting = filesUnder(["app", "lib"], /\.tsx?$/).filter((path) => /as unknown as (GrantOf|PracticeGrant|FamilyGrant|ChildGrant)/.test(read(path)));
+    const minting = filesUnder(["app", "lib"], /\.tsx?$/).filter((path) => /as unknown as (GrantOf|SelfGrant|PracticeGrant|FamilyGrant|ChildGrant)/.test(read(path)));
     expect(minting).toEqual(["lib/access/grant.ts"]);
   });
 });

@@ -2,24 +2,16 @@ import { parse } from "@formatjs/icu-messageformat-parser";
 import ts from "typescript";
 import { describe, expect, test } from "vitest";
 import { PROBLEM_CODES } from "@/lib/domain/problem";
+import { LOCALES } from "@/lib/domain/words/reader";
 import problems from "@/lib/messages/en/problems.json";
-import { filesUnder, parsed, read, walk } from "@/tests/contract/sources";
+import { areasOf, sentences } from "@/tests/contract/catalogues";
+import { filesUnder, parsed, walk } from "@/tests/contract/sources";
 
-type Tree = { readonly [key: string]: string | Tree };
-
-/** Every sentence of a catalogue file with its dotted key. */
-function sentences(tree: Tree, above = ""): readonly (readonly [string, string])[] {
-  return Object.entries(tree).flatMap(([key, value]) =>
-    typeof value === "string" ? [[`${above}${key}`, value] as const] : sentences(value, `${above}${key}.`),
-  );
-}
-
-const FILES = filesUnder(["lib/messages/en"], /\.json$/);
-const AREAS = new Map(FILES.map((path) => [path.replace(/^.*\/(.+)\.json$/, "$1"), JSON.parse(read(path)) as Tree]));
+const AREAS = areasOf("en");
 const KEYS = new Map([...AREAS].map(([area, tree]) => [area, new Set(sentences(tree).map(([key]) => key))]));
 
 describe("the message catalogue", () => {
-  test.each([...AREAS])("%s: every sentence is a message that can be said", (_area, tree) => {
+  test.each(LOCALES.flatMap((locale) => [...areasOf(locale)].map(([area, tree]) => [`${locale}/${area}`, tree] as const)))("%s: every sentence is a message that can be said", (_area, tree) => {
     const all = sentences(tree);
     for (const [key, text] of all) {
       expect(() => parse(text), `${key}: ${text}`).not.toThrow();

@@ -44,30 +44,54 @@ describe("the gate", () => {
 });
 
 describe("the screen before Next", () => {
-  const request = (url: string, headers: Record<string, string> = {}, method = "GET") =>
-    ({ url, method, headers: { host: "practice.example", ...headers } }) as unknown as IncomingMessage; // only what the screen reads
+  const request = (url: string, headers: Record<string, string> = {}, method = "GET", remoteAddress = "127.0.0.1") =>
+    ({ url, method, headers: { host: "practice.example", ...headers }, socket: { remoteAddress } }) as unknown as IncomingMessage; // only what the screen reads
   const publicUrl = new URL("https://practice.example");
 
   test("removes every header that could pass for an internal one, and says the public address", () => {
     const sent = request("/desk", {
       "x-forwarded-host": "evil.example", "x-forwarded-proto": "http", forwarded: "host=evil.example", "x-middleware-subrequest": "proxy",
-      "x-nextjs-data": "1", "x-nonce": "n", "content-security-policy": "script-src *", cookie: "a=b", "next-action": "kept",
+      "x-nextjs-data": "1", "x-nonce": "n", "x-client-network": "198.51.100.1", "x-forwarded-for": "198.51.100.2", "x-real-ip": "198.51.100.3", "content-security-policy": "script-src *", cookie: "a=b", "next-action": "kept",
     });
-    expect(screen(sent, publicUrl)).toBeNull();
-    expect(sent.headers).toEqual({ host: "practice.example", "x-forwarded-proto": "https", cookie: "a=b", "next-action": "kept" });
+    expect(screen(sent, publicUrl, false)).toBeNull();
+    expect(sent.headers).toEqual({ host: "practice.example", "x-forwarded-proto": "https", "x-client-network": "127.0.0.1", cookie: "a=b", "next-action": "kept" });
   });
 
   test("a reverse proxy on this machine may come by its own name; another name is refused", () => {
     const sent = request("/desk", { host: "127.0.0.1:3000" });
-    expect(screen(sent, publicUrl)).toBeNull();
+    expect(screen(sent, publicUrl, false)).toBeNull();
     expect(sent.headers.host).toBe("practice.example");
-    expect(screen(request("/desk", { host: "evil.example" }), publicUrl)?.status).toBe(421);
-    expect(screen(request("/api/health", { host: "10.0.0.7:3000" }), publicUrl)).toBeNull();
+    expect(screen(request("/desk", { host: "evil.example" }), publicUrl, false)?.status).toBe(421);
+    expect(screen(request("/api/health", { host: "10.0.0.7:3000" }), publicUrl, false)).toBeNull();
+  });
+
+  // IPv4-mapped addresses: RFC 4291, 2.5.5.2. Addresses for documentation: RFC 5737 and RFC 3849.
+  test.each([
+    ["198.51.100.7", "198.51.100.7"], ["::ffff:198.51.100.7", "198.51.100.7"], ["::FFFF:C633:6407", "198.51.100.7"], ["::1", "0:0:0:0::/64"],
+    ["2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"], ["2001:db8:1:2::9", "2001:db8:1:2::/64"], ["2001:0DB8:0001:0002:ffff::", "2001:db8:1:2::/64"],
+    ["2001:db8::", "2001:db8:0:0::/64"], ["fe80::1%eth0", "fe80:0:0:0::/64"], ["", ""],
+  ])("who asks from %s is counted as %s", (address, network) => {
+    const sent = request("/sign-in", {}, "GET", address);
+    screen(sent, publicUrl, false);
+    expect(sent.headers["x-client-network"]).toBe(network);
+  });
+
+  test("only the last hop of a trusted proxy counts, and a word of the client's own never does", () => {
+    const seen = (trustsProxy: boolean, headers: Record<string, string>) => {
+      const sent = request("/sign-in", headers, "GET", "127.0.0.1");
+      screen(sent, publicUrl, trustsProxy);
+      return sent.headers["x-client-network"];
+    };
+    const claimed = { "x-forwarded-for": "203.0.113.5, 198.51.100.7", "x-real-ip": "203.0.113.5", "x-client-network": "203.0.113.5" };
+    expect(seen(false, claimed)).toBe("127.0.0.1");
+    expect(seen(true, claimed)).toBe("198.51.100.7");
+    expect(seen(true, { "x-forwarded-for": "203.0.113.5,2001:db8::1" })).toBe("2001:db8:0:0::/64");
+    for (const nonsense of ["", "unknown", "198.51.100.7, ", "198.51.100.7, evil"]) expect(seen(true, { "x-forwarded-for": nonsense })).toBe("127.0.0.1");
   });
 
   test("a photo may be 25 MB with its envelope, a form 1 MB with its own", () => {
     const MB = 1024 * 1024;
-    const status = (path: string, bytes: number) => screen(request(path, { "content-length": String(bytes) }, "POST"), publicUrl)?.status ?? "passes";
+    const status = (path: string, bytes: number) => screen(request(path, { "content-length": String(bytes) }, "POST"), publicUrl, false)?.status ?? "passes";
     expect(status("/api/photos/x", 25 * MB)).toBe("passes");
     expect(status("/api/photos/x", 27 * MB + 1)).toBe(413);
     expect(status("/sign-in", MB)).toBe("passes");

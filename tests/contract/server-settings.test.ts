@@ -20,6 +20,11 @@ describe("settings", () => {
     expect(settingsForApp(settings, false)).toMatchObject({ NEXTAUTH_URL: "https://practice.example", PUBLIC_URL: "https://practice.example", DEMO: "0" });
   });
 
+  test("no proxy is trusted unless it is said", () => {
+    expect(["", "0", "1"].map((said) => readSettings({ TRUST_PROXY: said }).trustsProxy)).toEqual([false, false, true]);
+    expect(readSettings({}).trustsProxy).toBe(false);
+  });
+
   const refused: readonly [string, Record<string, string>, RegExp][] = [
     ["trusting the request's host", { AUTH_TRUST_HOST: "1" }, /AUTH_TRUST_HOST/],
     ["a reachable host without its address", { HOST: "0.0.0.0" }, /PUBLIC_URL/],
@@ -33,6 +38,7 @@ describe("settings", () => {
     ["port 0", { PORT: "0" }, /PORT/],
     ["a port past the last", { PORT: "65536" }, /PORT/],
     ["a DEMO that is neither", { DEMO: "yes" }, /DEMO/],
+    ["a proxy half trusted", { TRUST_PROXY: "yes" }, /TRUST_PROXY/],
   ];
   test.each(refused)("refuse %s in one sentence", (_name, env, sentence) => {
     expect(() => readSettings(env)).toThrow(sentence);

@@ -1,11 +1,12 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
-import { photoSets } from "@/db/schema/photos";
+import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
 import { grant } from "@/lib/access/grant";
 import { answerTimes, timedSets } from "@/lib/records/answer-times";
 import { sentByChild } from "@/lib/records/families";
 import { addClosure, setHours } from "@/lib/records/practice";
+import { queueOf } from "@/lib/records/queue";
 import { confirmSetup } from "@/lib/records/setups";
 import { deskWorld, done, enter, EXERCISE, NOW, refused } from "@/tests/records/desk-scene";
 
@@ -13,13 +14,15 @@ const HOUR = 3_600_000;
 /** March 2026 in London, before summer time: the wall clock is UTC. 27 February is a Friday, 2 March a Monday. */
 const at = (month: number, day: number, hour: number) => Date.UTC(2026, month - 1, day, hour);
 const TUESDAY_NOON = at(3, 3, 12);
+const DAY = [["09:00", "17:00"]] as const;
+const WEEK = { 1: DAY, 2: DAY, 3: DAY, 4: DAY, 5: DAY };
 
 let world: ReturnType<typeof deskWorld>;
 let setupId: string;
 beforeEach(async () => {
   world = deskWorld();
   const { id } = done(await enter(world.therapist, "child-1"));
-  const confirmed = await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, recordId: id, apexSpot: "the spot", lieOn: "left" }, NOW);
+  const confirmed = await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, exerciseVersion: 1, recordId: id, apexSpot: "the spot", lieOn: "left" }, NOW);
   setupId = done(confirmed).id;
 });
 afterEach(() => world.close());
@@ -32,12 +35,12 @@ function send(id: string, sentAt: number | null, answeredAt: number | null = nul
   }).run();
   if (answeredAt !== null) {
     database().insert(answers).values({
-      id: `answer-${id}`, ...child, photoSetId: id, kind: "answer", summary: "", nextStep: "keep-going", answeredBy: "therapist", answeredAt,
+      id: `answer-${id}`, ...child, photoSetId: id, kind: "answer", summary: "", nextStep: "keep-going", answeredBy: "therapist", answeredAt, publishedAt: answeredAt,
     }).run();
   }
 }
 
-const read = async (now = TUESDAY_NOON) => answerTimes(await grant(world.therapist, "times.read", null), now);
+const read = async (now = TUESDAY_NOON) => answerTimes(await grant(world.therapist, "times.read", null), "week", now);
 
 /** Worked by hand on Monday to Friday, 9 to 17, with 8 working hours promised. */
 function sendFive(): void {
@@ -64,7 +67,7 @@ describe("answer times", () => {
   it("counts the open ones as open", async () => {
     sendFive();
     const times = await read();
-    expect(times).toMatchObject({ waiting: 3, overdue: 1, dueToday: 1, oldest: { photoSetId: "friday" }, curve: { n: 5, open: 3 } });
+    expect(times).toMatchObject({ waiting: 3, overdue: 1, dueToday: 1, oldest: { sentAt: at(2, 27, 16), workingMs: 12 * HOUR }, curve: { n: 5, open: 3 } });
     // Product-limit by hand: two answers among five at 2 hours leave 3/5, then none more.
     expect(times.curve.steps.map((step) => [step.time / HOUR, step.atRisk, step.events, step.survival])).toEqual([[2, 5, 2, 0.6], [7, 2, 0, 0.6], [12, 1, 0, 0.6]]);
     // With the open ones left out it would be 2 hours; with them, half were not answered yet.
@@ -90,7 +93,7 @@ describe("answer times", () => {
     sendFive();
     for (const who of [world.mother, world.stranger]) expect(await refused(grant(who, "times.read", null))).toMatch(/404/);
     // A practice that does not exist has no clock either.
-    expect(await refused(grant(world.outsider, "times.read", null).then((granted) => answerTimes(granted, TUESDAY_NOON)))).not.toBe("granted");
+    expect(await refused(grant(world.outsider, "times.read", null).then((granted) => answerTimes(granted, "week", TUESDAY_NOON)))).not.toBe("granted");
   });
 });
 
@@ -105,7 +108,7 @@ describe("when the hours change", () => {
     sendFive();
     const reading = await grant(world.therapist, "times.read", null);
     const before = await timedSets(reading, TUESDAY_NOON);
-    done(await setHours(await grant(world.lead, "practice.settings", null), { week: { 3: [["10:00", "12:00"], ["14:00", "18:00"]] }, promiseMinutes: 180 }, TUESDAY_NOON));
+    done(await setHours(await grant(world.lead, "practice.settings", null), { week: { 3: [["10:00", "12:00"], ["14:00", "18:00"]] }, promiseMinutes: { "photo-set": 180, question: 240, symptom: 60 } }, TUESDAY_NOON));
     send("after", at(3, 3, 13));
     const after = await timedSets(reading, TUESDAY_NOON + HOUR);
     const dueOf = (sets: typeof before, id: string) => sets.find((set) => set.photoSetId === id)?.dueAt;
@@ -120,5 +123,26 @@ describe("when the hours change", () => {
     done(await addClosure(await grant(world.lead, "practice.settings", null), { day: "2026-03-04", label: "Training" }, TUESDAY_NOON));
     const [set] = await timedSets(await grant(world.therapist, "times.read", null), TUESDAY_NOON);
     expect(set?.dueAt).toBe(at(3, 5, 10));
+  });
+});
+
+describe("each kind by its own promise", () => {
+  it("counts a symptom flag from the report until it was spoken about, in the queue and in the figures", async () => {
+    done(await setHours(await grant(world.lead, "practice.settings", null), { week: WEEK, promiseMinutes: { "photo-set": 480, question: 960, symptom: 120 } }, at(3, 2, 8)));
+    send("photo", at(3, 3, 9));
+    const flags = [["spoken", 9, 10], ["late", 10, 14], ["open", 11, null]] as const;
+    for (const [id, from, cleared] of flags) {
+      database().insert(symptomReports).values({ id, childId: "child-1", familyId: "family-a", tier: "today", symptoms: '["dizzy"]', reportedBy: "mother", reportedAt: at(3, 3, from) }).run();
+      if (cleared) database().insert(symptomClearances).values({ id, childId: "child-1", familyId: "family-a", reportId: id, spokeTo: "Mother", outcome: "Seen", clearedBy: "therapist", clearedAt: at(3, 3, cleared) }).run();
+    }
+    // Tuesday 14:30: the open one waits 3.5 of 2 promised hours. Worked by hand.
+    const { kinds, curve } = await read(at(3, 3, 14) + HOUR / 2);
+    expect(kinds.symptom).toMatchObject({
+      waiting: 1, overdue: 1, dueToday: 0, oldest: { since: at(3, 3, 11), dueAt: at(3, 3, 13), workingMs: 3.5 * HOUR },
+      figures: { curve: { n: 3, open: 1 }, within: { count: 1, of: 3 }, median: { estimate: 4 * HOUR } },
+    });
+    expect(curve).toMatchObject({ n: 1, open: 1 });
+    const { symptoms } = await queueOf(await grant(world.therapist, "queue.read", null), at(3, 3, 12));
+    expect(symptoms.map(({ dueAt, leftMs, isOverdue }) => [dueAt, leftMs, isOverdue])).toEqual([[at(3, 3, 13), HOUR, false]]);
   });
 });

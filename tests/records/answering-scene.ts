@@ -10,8 +10,9 @@ import { sidesKey } from "@/lib/domain/setup/setup-sides";
 import type { SideCheck } from "@/lib/domain/setup/side-check";
 import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 import type { View } from "@/lib/domain/setup/vocabulary";
+import type { AnswerInput } from "@/lib/records/answer-content";
+import { sendAnswer } from "@/lib/records/answers";
 import { mediaStore } from "@/lib/records/media";
-import { sendAnswer, type AnswerInput } from "@/lib/records/answers";
 import { RECORD } from "@/tests/domain/curve-record-scene";
 import { addFamilyOf, addPerson, makeWorld } from "@/tests/records/world";
 
@@ -112,12 +113,18 @@ export const POSITION_ITEMS = [
 ] as const;
 
 export const verdictsOf = (verdict: GivenVerdict["verdict"], change: Readonly<Record<string, GivenVerdict["verdict"]>> = {}): readonly GivenVerdict[] =>
-  POSITION_ITEMS.map((itemKey) => ({ itemKey, verdict: change[itemKey] ?? verdict, cue: null }));
+  POSITION_ITEMS.map((itemKey) => ({ itemKey, verdict: change[itemKey] ?? verdict, cue: null, cueId: null }));
 
-export const answer = (photoSetId: string, change: Partial<AnswerInput> = {}): AnswerInput => ({
-  photoSetId, verdicts: verdictsOf("in-place"), summary: "Lie on the left side, as you do now.", nextStep: "keep-going", nextView: null,
-  sideReason: "", wordsConfirmed: false, marks: [], ...change,
-});
+/** What a therapist would say next: a new photo while anything has to change. */
+export const nextFor = (verdicts: readonly GivenVerdict[]) => (verdicts.some((each) => each.verdict === "fix") ? "new-photo" : "keep-going");
+
+export const answer = (photoSetId: string, change: Partial<AnswerInput> = {}): AnswerInput => {
+  const verdicts = change.verdicts ?? verdictsOf("in-place");
+  return {
+    photoSetId, verdicts, summary: "Lie on the left side, as you do now.", nextStep: nextFor(verdicts), nextView: null,
+    sideReason: "", wordsConfirmed: false, marks: [], pairs: [], voiceNoteId: null, ...change,
+  };
+};
 
 export const send = async (who: Actor, photoSetId: string, change: Partial<AnswerInput> = {}, now = NOW, childId = "child-1") =>
   sendAnswer(await grant(who, "answer.write", childId), answer(photoSetId, change), now);

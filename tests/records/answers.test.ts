@@ -7,14 +7,16 @@ import { auditEntries, notices } from "@/db/schema/machinery";
 import { photoSets } from "@/db/schema/photos";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
+import { TAKE_BACK_MS } from "@/lib/domain/answering/publication";
 import { photoPoint } from "@/lib/domain/marks/geometry";
 import type { Mark } from "@/lib/domain/marks/marks";
-import { askForNewPhoto, sendAnswer, voidPhotoSet } from "@/lib/records/answers";
+import { askForNewPhoto, sendAnswer } from "@/lib/records/answers";
 import { claimSet } from "@/lib/records/claims";
 import { draftOf, saveDraft } from "@/lib/records/drafts";
 import { pictureOf } from "@/lib/records/media";
 import { queueOf } from "@/lib/records/queue";
 import { standingOf } from "@/lib/records/standing";
+import { voidPhotoSet } from "@/lib/records/voiding";
 import { addPicture, addSet, answer, answeringWorld, decide, EXERCISE, HOUR, NOW, POSITION_ITEMS, send, verdictsOf } from "@/tests/records/answering-scene";
 import { codeOf, done, refused } from "@/tests/records/desk-scene";
 
@@ -24,7 +26,7 @@ beforeEach(() => {
 });
 afterEach(() => world.close());
 
-const stand = async (who: Actor = world.therapist, now = NOW + 1) => (await standingOf(await grant(who, "child.read", "child-1"), EXERCISE, now)).current.goAhead;
+const stand = async (who: Actor = world.therapist, now = NOW + TAKE_BACK_MS) => (await standingOf(await grant(who, "child.read", "child-1"), EXERCISE, now)).current.goAhead;
 const field = (result: { readonly ok: boolean; readonly problem?: { readonly field?: string } }): string | undefined => result.problem?.field;
 
 describe("sending an answer", () => {
@@ -84,7 +86,7 @@ describe("sending an answer", () => {
 
   it("asks for stop items whatever the view, and for the rest by what the views show", async () => {
     addSet("front", { views: ["front"] });
-    const stops = [{ itemKey: "side-down", verdict: "in-place", cue: null }, { itemKey: "prop-low-back", verdict: "not-visible", cue: null }] as const;
+    const stops = [{ itemKey: "side-down", verdict: "in-place", cue: null, cueId: null }, { itemKey: "prop-low-back", verdict: "not-visible", cue: null, cueId: null }] as const;
     expect(field(await send(world.therapist, "front", { verdicts: stops }))).toBe("verdict.head-neck");
     addSet("close", { views: ["other"] });
     expect(field(await send(world.therapist, "close", { verdicts: stops.slice(0, 1) }))).toBe("verdict.prop-low-back");
@@ -95,7 +97,7 @@ describe("sending an answer", () => {
     addSet("whole");
     done(await send(world.therapist, "whole", { verdicts: verdictsOf("in-place", { "elbow-high": "fix" }) }));
     addSet("close", { views: ["other"], sentAt: NOW + HOUR, takenAt: NOW + HOUR });
-    const seen = ["side-down", "prop-low-back", "top-leg-straight"].map((itemKey) => ({ itemKey, verdict: "in-place" as const, cue: null }));
+    const seen = ["side-down", "prop-low-back", "top-leg-straight"].map((itemKey) => ({ itemKey, verdict: "in-place" as const, cue: null, cueId: null }));
     done(await send(world.therapist, "close", { verdicts: seen }, NOW + 2 * HOUR));
     const now = await stand(world.mother, NOW + 3 * HOUR);
     expect([now.state, now.fixes]).toEqual(["go-and-fix", ["elbow-high"]]);
@@ -187,8 +189,8 @@ describe("marks", () => {
     const ring: Mark = { id: "r", kind: "ring", itemKey: "elbow-high", center: photoPoint(0.5, 0.5), radiusX: 0.25, radiusY: 0.25 };
     const { answerId } = done(await send(world.therapist, "set", { marks: [{ photoId: "set-photo-1", marks: [ring] }] }));
     expect(database().select({ body: marks.body }).from(marks).where(eq(marks.answerId, answerId)).all())
-      .toEqual([{ body: JSON.stringify({ version: 1, marks: [ring] }) }]);
-    const picture = await pictureOf(await grant(world.mother, "photo.view", "child-1"), "set-photo-1", "marked", NOW);
+      .toEqual([{ body: JSON.stringify({ version: 2, marks: [ring] }) }]);
+    const picture = await pictureOf(await grant(world.mother, "photo.view", "child-1"), "set-photo-1", "marked", NOW + TAKE_BACK_MS);
     if (!picture) throw new Error("the family sees the marked picture");
     const { data, info } = await sharp(picture.bytes).raw().toBuffer({ resolveWithObject: true });
     expect([info.width, info.height]).toEqual([640, 480]);

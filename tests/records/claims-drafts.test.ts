@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { grant } from "@/lib/access/grant";
-import { voidPhotoSet } from "@/lib/records/answers";
 import { CLAIM_MS, claimSet } from "@/lib/records/claims";
 import { draftOf, saveDraft } from "@/lib/records/drafts";
+import { voidPhotoSet } from "@/lib/records/voiding";
 import { addSet, answeringWorld, NOW, send } from "@/tests/records/answering-scene";
 import { codeOf, done } from "@/tests/records/desk-scene";
 

@@ -1,10 +1,12 @@
 import { createHash } from "node:crypto";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { eq } from "drizzle-orm";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { database } from "@/db/client";
-import { careLinks, consents } from "@/db/schema/care";
+import { careLinks, children, consents } from "@/db/schema/care";
 import { auditEntries } from "@/db/schema/machinery";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
+import { DESK } from "@/lib/domain/words/reader";
 import { consentText, PURPOSES } from "@/lib/messages/consent-text";
 import auth from "@/lib/messages/en/auth.json";
 import { readPhotoConsent } from "@/lib/records/child-facts";
@@ -14,17 +16,23 @@ import { addFamilyOf, addPerson, makeWorld } from "@/tests/records/world";
 const T = Date.UTC(2026, 2, 3, 16, 20);
 
 let world: ReturnType<typeof makeWorld>;
-let mother: Actor, father: Actor, young: Actor, therapist: Actor;
+let mother: Actor, father: Actor, client: Actor, therapist: Actor;
 beforeEach(() => {
+  vi.useFakeTimers({ toFake: ["Date"], now: T });
   world = makeWorld();
   mother = addPerson("mother", "guardian");
   father = addPerson("father", "guardian");
-  young = addPerson("young", "young-person");
+  client = addPerson("client", "young-person");
   therapist = addPerson("therapist", "therapist");
   addFamilyOf("family-a", ["child-1", "child-2"], { mother: ["child-1", "child-2"], father: ["child-1"] });
-  database().insert(careLinks).values({ id: "self", personId: "young", childId: "child-2", familyId: "family-a", relation: "self", createdAt: 0 }).run();
+  addFamilyOf("family-b", ["grown"], { father: ["grown"] });
+  database().update(children).set({ bornIn: "1990-05" }).where(eq(children.id, "grown")).run();
+  database().insert(careLinks).values({ id: "self", personId: "client", childId: "grown", familyId: "family-b", relation: "self", createdAt: 0 }).run();
 });
-afterEach(() => world.close());
+afterEach(() => {
+  vi.useRealTimers();
+  world.close();
+});
 
 const GIVE: ConsentDecision = { purpose: "photos", decision: "given", standing: "parent", textVersion: "1" };
 const TAKE_BACK: ConsentDecision = { purpose: "photos", decision: "withdrawn", standing: null, textVersion: "1" };
@@ -32,7 +40,7 @@ const decide = async (who: Actor, childId: string, decision: ConsentDecision, no
   decideConsent(await grant(who, "consent.give", childId), decision, now);
 const codeOf = (result: { readonly ok: boolean; readonly problem?: { readonly code: string } }): string => (result.ok ? "ok" : result.problem?.code ?? "?");
 const decisions = async (who: Actor, childId: string) =>
-  Object.fromEntries((await consentOf(await grant(who, "child.read", childId))).map(({ purpose, decision }) => [purpose, decision]));
+  Object.fromEntries((await consentOf(await grant(who, "child.read", childId), T + 5000)).map(({ purpose, decision }) => [purpose, decision]));
 
 describe("consent", () => {
   it("is off for every purpose until given, one purpose and one child at a time", async () => {
@@ -59,7 +67,7 @@ describe("consent", () => {
     expect(await decisions(mother, "child-1")).toMatchObject({ photos: "withdrawn" });
     expect(database().select({ decision: consents.decision, personId: consents.personId }).from(consents).all())
       .toEqual([{ decision: "given", personId: "mother" }, { decision: "withdrawn", personId: "father" }]);
-    expect(readPhotoConsent({ childId: "child-1", familyId: "family-a" })).not.toBe("given");
+    expect(readPhotoConsent({ childId: "child-1", familyId: "family-a" }, T + 1000)).not.toBe("given");
     await decide(mother, "child-1", GIVE, T + 2000);
     expect(await decisions(father, "child-1")).toMatchObject({ photos: "given" });
   });
@@ -70,13 +78,24 @@ describe("consent", () => {
   });
 
   it("is given for oneself only by oneself, and for a child only by a guardian", async () => {
-    expect(codeOf(await decide(young, "child-2", { ...GIVE, standing: "parent" }))).toBe("form-invalid");
+    expect(codeOf(await decide(client, "grown", { ...GIVE, standing: "parent" }))).toBe("form-invalid");
     expect(codeOf(await decide(mother, "child-2", { ...GIVE, standing: "self" }))).toBe("form-invalid");
     expect(codeOf(await decide(mother, "child-2", { ...GIVE, standing: null }))).toBe("form-invalid");
     expect(database().select().from(consents).all()).toEqual([]);
-    expect(codeOf(await decide(young, "child-2", { ...GIVE, standing: "self" }))).toBe("ok");
-    expect(codeOf(await decide(young, "child-2", TAKE_BACK))).toBe("ok");
+    expect(codeOf(await decide(client, "grown", { ...GIVE, standing: "self" }))).toBe("ok");
+    expect(codeOf(await decide(client, "grown", TAKE_BACK))).toBe("ok");
     expect(database().select({ standing: consents.standing }).from(consents).all()).toEqual([{ standing: "self" }, { standing: "self" }]);
+  });
+
+  it("is asked anew of an adult, and a guardian's word from before counts no longer", async () => {
+    // Born in May 2013: 18 for certain on 1 June 2031, which begins in London at 23:00 UTC the day before.
+    database().update(children).set({ bornIn: "2013-05" }).where(eq(children.id, "child-2")).run();
+    await decide(mother, "child-2", GIVE);
+    const ref = { childId: "child-2", familyId: "family-a" };
+    expect(readPhotoConsent(ref, Date.UTC(2031, 4, 31, 22, 59))).toBe("given");
+    expect(readPhotoConsent(ref, Date.UTC(2031, 4, 31, 23))).toBe("never");
+    await decide(mother, "child-2", TAKE_BACK, T + 1000);
+    expect(readPhotoConsent(ref, Date.UTC(2031, 4, 31, 23))).toBe("withdrawn");
   });
 
   it("is nobody else's to give: not staff's, not another child's guardian's", async () => {
@@ -87,7 +106,7 @@ describe("consent", () => {
 
   it("texts people have agreed to stay as they were", () => {
     // A changed text must come as a new version: these hashes are what people have agreed to.
-    expect(Object.fromEntries(PURPOSES.map((purpose) => [purpose, consentText(purpose).hash]))).toEqual(AGREED_TO);
+    expect(Object.fromEntries(PURPOSES.map((purpose) => [purpose, consentText(purpose, DESK).hash]))).toEqual(AGREED_TO);
   });
 });
 

@@ -1,5 +1,4 @@
 import type { ReactNode } from "react";
-import { renderToReadableStream } from "react-dom/server";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import ChildPage from "@/app/desk/children/[childId]/page";
 import CurvePage from "@/app/desk/children/[childId]/curve/page";
@@ -13,6 +12,7 @@ import { grant } from "@/lib/access/grant";
 import { confirmSetup, openPhase } from "@/lib/records/setups";
 import { curve, NONE, SAID, withRegions } from "@/tests/domain/curve-record-scene";
 import { deskWorld, done, enter, EXERCISE, NOW, refused } from "@/tests/records/desk-scene";
+import { markupOf } from "@/tests/records/markup";
 
 const session = vi.hoisted((): { actor: unknown } => ({ actor: null }));
 vi.mock("@/lib/access/session", () => ({ signedIn: async () => session.actor, currentActor: async () => session.actor }));
@@ -27,12 +27,10 @@ afterEach(() => {
   vi.useRealTimers();
 });
 
-/** The page as a browser without scripts gets it. */
+/** The page as this person gets it. */
 async function html(who: Actor, page: () => Promise<ReactNode>): Promise<string> {
   session.actor = who;
-  const stream = await renderToReadableStream(await page());
-  await stream.allReady;
-  return (await new Response(stream).text()).replaceAll("<!-- -->", "");
+  return markupOf(await page());
 }
 const child = (childId = "child-1") => ({ params: Promise.resolve({ childId }) });
 const families = (find?: string) => () => FamiliesPage({ searchParams: Promise.resolve(find === undefined ? {} : { find }) });
@@ -89,7 +87,7 @@ describe("the set-up page", () => {
 
   it("warns when the record changed since", async () => {
     const first = done(await enter(world.therapist, "child-1"));
-    done(await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, recordId: first.id, apexSpot: "the spot", lieOn: "left" }, NOW));
+    done(await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, exerciseVersion: 1, recordId: first.id, apexSpot: "the spot", lieOn: "left" }, NOW));
     expect(await html(world.therapist, () => SetupPage(child()))).not.toContain("The curve record changed on");
     done(await enter(world.lead, "child-1", { basedOn: first.id, now: NOW + 1 }));
     expect(await html(world.therapist, () => SetupPage(child()))).toContain("The curve record changed on");
@@ -100,7 +98,7 @@ describe("the set-up page", () => {
 describe("the child's page", () => {
   it("says the go-ahead of each phase with its reason, date and who", async () => {
     const { id } = done(await enter(world.therapist, "child-1"));
-    done(await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, recordId: id, apexSpot: "the spot", lieOn: "left" }, NOW));
+    done(await confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, exerciseVersion: 1, recordId: id, apexSpot: "the spot", lieOn: "left" }, NOW));
     done(await openPhase(await grant(world.therapist, "phase.open", "child-1"), EXERCISE, "position", NOW));
     const page = await html(world.therapist, () => ChildPage(child()));
     expect(page).toContain("Photo first");
@@ -115,7 +113,7 @@ describe("the child's page", () => {
 describe("who sees the desk", () => {
   const PAGES: Readonly<Record<string, () => Promise<ReactNode>>> = {
     families: families(), child: () => ChildPage(child()), curve: () => CurvePage(child()), setup: () => SetupPage(child()),
-    family: () => FamilyPage({ params: Promise.resolve({ familyId: "family-a" }) }), times: () => TimesPage(), practice: () => PracticePage(),
+    family: () => FamilyPage({ params: Promise.resolve({ familyId: "family-a" }) }), times: () => TimesPage({ searchParams: Promise.resolve({}) }), practice: () => PracticePage(),
   };
   for (const [name, page] of Object.entries(PAGES)) {
     it(`${name}: staff, and neither a parent nor a stranger`, async () => {
@@ -125,7 +123,7 @@ describe("who sees the desk", () => {
   }
 
   it("shows settings forms to the lead alone", async () => {
-    expect(await html(world.lead, () => PracticePage())).toContain("promiseHours");
+    expect(await html(world.lead, () => PracticePage())).toContain("symptomHours");
     const seen = await html(world.therapist, () => PracticePage());
     expect(seen).not.toContain("<form");
     expect(seen).toContain("Only the practice lead can change these.");

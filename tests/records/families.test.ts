@@ -54,6 +54,6 @@ it("shows another practice's staff nothing", async () => {
 });
 
 it("names who to call, of this child alone", async () => {
-  expect((await carersOf(await grant(world.therapist, "curve-record.write", "child-1"))).map((carer) => carer.personId)).toEqual(["mother"]);
-  expect((await carersOf(await grant(world.therapist, "curve-record.write", "child-3"))).map((carer) => carer.personId)).toEqual(["stranger"]);
+  expect((await carersOf(await grant(world.therapist, "curve-record.write", "child-1"), NOW)).map((carer) => carer.personId)).toEqual(["mother"]);
+  expect((await carersOf(await grant(world.therapist, "curve-record.write", "child-3"), NOW)).map((carer) => carer.personId)).toEqual(["stranger"]);
 });

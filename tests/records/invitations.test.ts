@@ -1,7 +1,7 @@
 import { and, eq, isNull } from "drizzle-orm";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { database } from "@/db/client";
-import { careLinks } from "@/db/schema/care";
+import { careLinks, children } from "@/db/schema/care";
 import { auditEntries } from "@/db/schema/machinery";
 import { people, practices } from "@/db/schema/practice";
 import { invitations, totpSecrets } from "@/db/schema/sign-in";
@@ -15,7 +15,8 @@ import { createLeadInvitation } from "@/lib/cli/first-lead";
 import type { Mail } from "@/lib/notices/compose";
 import { deliverNotices } from "@/lib/notices/outbox";
 import { inviteGuardian, invitationsOf, inviteStaff } from "@/lib/records/invitations";
-import { disablePerson, enablePerson, endCare, guardiansOf, listStaff } from "@/lib/records/people";
+import { carersIn, endCare } from "@/lib/records/family-carers";
+import { disablePerson, enablePerson, listStaff } from "@/lib/records/people";
 import { addFamilyOf, addPerson, makeWorld } from "@/tests/records/world";
 
 const T = Date.UTC(2026, 2, 3, 16, 20);
@@ -25,20 +26,24 @@ let world: ReturnType<typeof makeWorld>;
 let lead: Actor, therapist: Actor, mother: Actor;
 beforeEach(() => {
   process.env["PUBLIC_URL"] = "https://practice.example";
+  vi.useFakeTimers({ toFake: ["Date"], now: T });
   world = makeWorld();
   lead = addPerson("lead", "lead");
   therapist = addPerson("therapist", "therapist");
   mother = addPerson("mother", "guardian");
   addFamilyOf("family-a", ["child-1", "child-2"], { mother: ["child-1", "child-2"] });
   addFamilyOf("family-b", ["child-3"], {});
+  addPerson("stranger", "guardian");
+  database().update(children).set({ bornIn: "2009-01" }).where(eq(children.id, "child-2")).run();
 });
 afterEach(() => {
   delete process.env["PUBLIC_URL"];
   delete process.env["DEMO"];
+  vi.useRealTimers();
   world.close();
 });
 
-const FATHER = { name: "Father Canary", email: " Father@People.example ", phone: "+44 1632 960001", childIds: ["child-1"], relation: "guardian" } as const;
+const FATHER = { name: "Father Canary", email: " Father@People.example ", phone: "+44 1632 960001", childIds: ["child-1"], relation: "guardian", isKnownMeant: false } as const;
 const inviting = (once: string | null = null) => grant(therapist, "family.invite", "family-a", once);
 const codeOf = (result: { readonly ok: boolean; readonly problem?: { readonly code: string } }): string => (result.ok ? "ok" : result.problem?.code ?? "?");
 const linksOf = (personId: string) => database().select({ childId: careLinks.childId }).from(careLinks)
@@ -109,7 +114,10 @@ describe("inviting a guardian", () => {
     ["no child", { childIds: [] }, "child-not-chosen"],
     ["another family's child", { childIds: ["child-1", "child-3"] }, "child-not-chosen"],
     ["the address of staff", { email: "lead@people.example" }, "address-taken"],
-    ["a guardian's address for a young person", { email: "mother@people.example", relation: "self" as const }, "address-taken"],
+    ["a guardian's address for a young person", { name: "mother", email: "mother@people.example", childIds: ["child-2"], relation: "self" as const }, "address-taken"],
+    ["a child below the age for an own sign-in", { relation: "self" as const }, "too-young"],
+    ["a slip that hits another family's address", { email: "stranger@people.example" }, "address-known"],
+    ["another name under an address of this family", { email: "mother@people.example" }, "address-known"],
     ["one young person for two children", { relation: "self" as const, childIds: ["child-1", "child-2"] }, "form-invalid"],
   ])("refuses %s and keeps nothing", async (_what, change, code) => {
     const before = database().select().from(people).all().length;
@@ -128,18 +136,18 @@ describe("inviting a guardian", () => {
 describe("who cares for whom", () => {
   it("staff see everybody of the family, a guardian only themself", async () => {
     const { personId } = await invite();
-    const all = await guardiansOf(await grant(therapist, "family.read", "family-a"));
-    expect(all.map((each) => [each.personId, each.childIds])).toEqual([[personId, ["child-1"]], ["mother", ["child-1", "child-2"]]]);
-    const own = await guardiansOf(await grant(mother, "family.read", "family-a"));
+    const all = await carersIn(await grant(therapist, "family.read", "family-a"), T);
+    expect(all.map((each) => [each.personId, each.cares.map((care) => care.childId)])).toEqual([[personId, ["child-1"]], ["mother", ["child-1", "child-2"]]]);
+    const own = await carersIn(await grant(mother, "family.read", "family-a"), T);
     expect(own.map((each) => each.personId)).toEqual(["mother"]);
     expect(JSON.stringify(own)).not.toContain("father@people.example");
   });
 
   it("ends for one child at once, and the other stays", async () => {
-    expect(codeOf(await endCare(await inviting(), { personId: "mother", careOf: "child-1" }, T))).toBe("ok");
+    expect(codeOf(await endCare(await inviting(), { personId: "mother", careOf: "child-1", isLastMeant: true }, T))).toBe("ok");
     await expect(grant(mother, "child.read", "child-1")).rejects.toThrow(/404/);
     expect((await grant(mother, "child.read", "child-2")).childId).toBe("child-2");
-    expect(codeOf(await endCare(await inviting(), { personId: "mother", careOf: "child-1" }, T))).toBe("stale-version");
+    expect(codeOf(await endCare(await inviting(), { personId: "mother", careOf: "child-1", isLastMeant: true }, T))).toBe("stale-version");
   });
 });
 
@@ -174,10 +182,10 @@ describe("staff", () => {
   it("cannot take away their own access, and this form not a guardian's or another practice's", async () => {
     const granted = await grant(lead, "staff.manage", null);
     database().insert(practices).values({ id: "elsewhere", name: "Elsewhere", timeZone: "UTC", createdAt: 0 }).run();
-    database().insert(people).values({ id: "stranger", practiceId: "elsewhere", role: "therapist", email: "s@else.example", name: "s", createdAt: 0 }).run();
+    database().insert(people).values({ id: "outsider", practiceId: "elsewhere", role: "therapist", email: "s@else.example", name: "s", createdAt: 0 }).run();
     expect(codeOf(await disablePerson(granted, "lead", T))).toBe("own-access");
     expect(codeOf(await disablePerson(granted, "mother", T))).toBe("stale-version");
-    expect(codeOf(await disablePerson(granted, "stranger", T))).toBe("stale-version");
+    expect(codeOf(await disablePerson(granted, "outsider", T))).toBe("stale-version");
     expect((await listStaff(granted)).map(({ personId }) => personId)).toEqual(["lead", "therapist"]);
   });
 });

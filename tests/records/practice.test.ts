@@ -1,6 +1,9 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import { promiseMinutesOf, weekOf } from "@/app/desk/practice/hours";
+import { promiseMinutesOf, promisesOf, weekOf } from "@/app/desk/practice/hours";
+import { database } from "@/db/client";
+import { workingHours } from "@/db/schema/practice";
 import { grant } from "@/lib/access/grant";
+import { readCalendar } from "@/lib/records/calendar";
 import { addClosure, practiceOf, removeClosure, setHours, setPractice } from "@/lib/records/practice";
 import { codeOf, deskWorld, done, NOW, refused } from "@/tests/records/desk-scene";
 
@@ -16,21 +19,43 @@ const settings = () => grant(world.lead, "practice.settings", null);
 it("is the lead's to change and the staff's to read", async () => {
   for (const who of [world.therapist, world.mother, world.stranger]) expect(await refused(grant(who, "practice.settings", null))).toMatch(/404/);
   expect(await refused(grant(world.mother, "practice.read", null))).toMatch(/404/);
-  expect((await read()).hours?.promiseMinutes).toBe(480);
+  expect((await read()).hours?.promiseMinutes).toEqual({ "photo-set": 480, question: 480, symptom: 480 });
 });
 
 it("keeps new hours with several spans a day", async () => {
   const week = weekOf({ "day-1": "9:00-12:30, 13:30–17:00", "day-3": "22:00-02:00" });
   expect(week).toEqual({ 1: [["09:00", "12:30"], ["13:30", "17:00"]], 3: [["22:00", "02:00"]] });
   if (week === null) throw new Error("the week was read");
-  done(await setHours(await settings(), { week, promiseMinutes: 90 }, NOW));
-  expect((await read()).hours).toEqual({ week, promiseMinutes: 90, effectiveFrom: NOW });
+  const promiseMinutes = { "photo-set": 90, question: 600, symptom: 60 };
+  done(await setHours(await settings(), { week, promiseMinutes }, NOW));
+  expect((await read()).hours).toEqual({ week, promiseMinutes, effectiveFrom: NOW });
 });
 
 it("reads no hours that overlap or are none, and no promise of nothing", () => {
   for (const typed of ["9-12", "09:00-12:00, 11:00-13:00", "09:00", "25:00-26:00", "09:00-09:00", "morning"]) expect(weekOf({ "day-1": typed })).toBeNull();
   expect(weekOf({ "day-1": " " })).toEqual({});
   expect([promiseMinutesOf("1,5"), promiseMinutesOf("8"), promiseMinutesOf("0"), promiseMinutesOf("-1"), promiseMinutesOf("soon")]).toEqual([90, 480, null, null, null]);
+});
+
+it("promises each kind its own time, and what hurts never later than a photo", async () => {
+  expect(promisesOf({ photoHours: "8", questionHours: "12,5", symptomHours: "1.5" })).toEqual({ "photo-set": 480, question: 750, symptom: 90 });
+  expect(promisesOf({ photoHours: "8", questionHours: "", symptomHours: "1" })).toBeNull();
+  const slow = { week: {}, promiseMinutes: { "photo-set": 90, question: 60, symptom: 91 } };
+  expect(codeOf(await setHours(await settings(), slow, NOW))).toBe("promise-symptom-longest");
+  const columns = { practiceId: "practice", week: "{}", timeZone: "UTC", recordedBy: "lead", recordedAt: 0, promiseMinutes: 90, questionMinutes: 60 };
+  expect(() => database().insert(workingHours).values({ ...columns, id: "slow", effectiveFrom: 1, symptomMinutes: 91 }).run()).toThrow("working_hours_symptom");
+});
+
+it("another zone holds from now on, with the hours as they were", async () => {
+  const { version, name } = await read();
+  const before = readCalendar("practice");
+  done(await setPractice(await settings(), { name, timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW));
+  const [first, second, ...more] = readCalendar("practice").versions;
+  expect(more).toEqual([]);
+  expect(first).toEqual(before.versions[0]);
+  expect(second).toEqual({ ...first, effectiveFrom: NOW, zone: "Asia/Kathmandu" });
+  done(await setPractice(await settings(), { name: "Renamed", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version: version + 1 }, NOW));
+  expect(readCalendar("practice").versions).toHaveLength(2);
 });
 
 describe("closures", () => {
@@ -51,9 +76,13 @@ describe("closures", () => {
   });
 });
 
+const AGES = { ownSignInAge: 15, adultAge: 18 };
+
 it("refuses settings based on an older version", async () => {
   const { version, name } = await read();
-  done(await setPractice(await settings(), { name, timeZone: "Australia/Lord_Howe", photoWeeks: 6, version }, NOW));
-  expect(codeOf(await setPractice(await settings(), { name, timeZone: "Europe/London", photoWeeks: 8, version }, NOW))).toBe("stale-version");
-  expect(await read()).toMatchObject({ timeZone: "Australia/Lord_Howe", photoWeeks: 6, version: version + 1 });
+  done(await setPractice(await settings(), { name, timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, ...AGES, version }, NOW));
+  expect(codeOf(await setPractice(await settings(), { name, timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW))).toBe("stale-version");
+  expect(await read()).toMatchObject({ timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, ages: AGES, version: version + 1 });
+  const swapped = { name, timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ownSignInAge: 18, adultAge: 17, version: version + 1 };
+  expect(codeOf(await setPractice(await settings(), swapped, NOW))).toBe("ages-disagree");
 });

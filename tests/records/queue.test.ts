@@ -19,7 +19,8 @@ beforeEach(() => {
 afterEach(() => world.close());
 
 const queue = async (now = NOW, who = world.therapist) => queueOf(await grant(who, "queue.read", null), now);
-const flagsOf = async (id: string, now = NOW) => (await queue(now)).rows.find((row) => row.id === id)?.flags;
+const sets = async (now = NOW, who = world.therapist) => (await queue(now, who)).rows.filter((row) => row.kind === "photo-set");
+const flagsOf = async (id: string, now = NOW) => (await sets(now)).find((row) => row.id === id)?.flags;
 
 describe("to answer", () => {
   it("puts open symptoms first, then what is overdue, then what is due soonest", async () => {
@@ -39,7 +40,7 @@ describe("to answer", () => {
     const at = (id: string) => rows.find((row) => row.id === id);
     expect(at("overdue")).toMatchObject({ isOverdue: true, dueAt: Date.UTC(2026, 2, 3, 16), leftMs: 2 * HOUR, leftShare: 0 });
     expect(at("due-today-eleven")).toMatchObject({ isOverdue: false, dueAt: Date.UTC(2026, 2, 4, 11), leftMs: HOUR, leftShare: 0.125 });
-    expect(rows.filter((row) => row.childId === "child-1").map((row) => row.nth)).toEqual([1, 2, 3]);
+    expect((await sets()).filter((row) => row.childId === "child-1").map((row) => row.nth)).toEqual([1, 2, 3]);
     expect(at("urgent")).toMatchObject({ photos: 3, nth: 1, exerciseKey: EXERCISE, pattern: { key: "thoracic-right+lumbar-left" } });
   });
 
@@ -55,7 +56,7 @@ describe("to answer", () => {
     const granted = await grant(world.colleague, "answer.write", "child-1");
     done(await claimSet(granted, "claimed", false, NOW));
     done(await saveDraft(granted, "drafted", { fields: { summary: "x" }, version: 0 }, NOW));
-    const mine = async (who = world.therapist) => Object.fromEntries((await queue(NOW + 1, who)).rows.map((row) => [row.id, [row.claim?.name ?? null, row.isMine]]));
+    const mine = async (who = world.therapist) => Object.fromEntries((await sets(NOW + 1, who)).map((row) => [row.id, [row.claim?.name ?? null, row.isMine]]));
     expect(await mine()).toEqual({ claimed: ["colleague", false], drafted: [null, false] });
     expect(await mine(world.colleague)).toEqual({ claimed: ["colleague", true], drafted: [null, true] });
   });
@@ -85,7 +86,7 @@ describe("to answer", () => {
     const right = { side: "left", prop: "low-back", practise: "no" } as const;
     const readBack = async (who: typeof world.mother, count: number) => {
       const granted = await grant(who, "read-back.answer", "child-1");
-      for (const asked of (await openReadBacks(granted)).slice(0, count)) done(await answerReadBack(granted, { ...asked, choice: right[asked.question] }, NOW + 1));
+      for (const asked of (await openReadBacks(granted, NOW + 1)).slice(0, count)) done(await answerReadBack(granted, { ...asked, choice: right[asked.question] }, NOW + 1));
     };
     expect(await flagsOf("next")).toEqual(["stop-not-read-back"]);
     await readBack(world.mother, 2);

@@ -6,7 +6,7 @@ import { database } from "@/db/client";
 import { consents, curveRecords, phaseOpenings, setups } from "@/db/schema/care";
 import { answers, staffStops, verdicts } from "@/db/schema/answers";
 import { notices } from "@/db/schema/machinery";
-import { photoSets, photos, symptomReports } from "@/db/schema/photos";
+import { mediaFiles, photoSets, photos, symptomReports } from "@/db/schema/photos";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import type { CurveRecord } from "@/lib/domain/curve/record";
@@ -15,8 +15,8 @@ import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 import { sidesKey } from "@/lib/domain/setup/setup-sides";
 import { takeIn } from "@/lib/photos/intake";
 import type { PreparedPhoto } from "@/lib/photos/prepared";
-import { pictureOf } from "@/lib/records/media";
-import { addPhoto, maySend, photoSetsOf } from "@/lib/records/photo-sets";
+import { mediaStore, pictureOf } from "@/lib/records/media";
+import { addPhoto, maySend, photoSetsOf, replacePictures } from "@/lib/records/photo-sets";
 import { answerReadBack, openReadBacks } from "@/lib/records/read-backs";
 import { sendPhotoSet, type SendInput } from "@/lib/records/sending";
 import { standingOf } from "@/lib/records/standing";
@@ -79,7 +79,7 @@ beforeEach(async () => {
 afterEach(() => world.close());
 
 const sendGrant = (once: string | null = null) => grant(mother, "photo-set.send", "child-1", once);
-const standing = async () => standingOf(await grant(mother, "child.read", "child-1"), "side-lying", NOW);
+const standing = async () => standingOf(await grant(mother, "child.read", "child-1"), "side-lying", NOW + 1);
 
 async function stored(takenAt: number | null = NOW - 60_000): Promise<string> {
   const added = await addPhoto(await sendGrant(), { setId: SET, exerciseKey: "side-lying", ordinal: 1, view: "behind" }, prepared, takenAt, NOW);
@@ -99,7 +99,7 @@ describe("sending a photo set", () => {
     const photoId = await stored();
     const results = await Promise.all(Array.from({ length: 50 }, async () => sendPhotoSet(await sendGrant(ONCE), input(photoId), NOW)));
     expect(new Set(results.map((each) => JSON.stringify(each)))).toEqual(new Set([JSON.stringify({ ok: true, value: { photoSetId: SET, isStopped: false } })]));
-    expect(await photoSetsOf(await grant(mother, "child.read", "child-1"), "side-lying")).toHaveLength(1);
+    expect(await photoSetsOf(await grant(mother, "child.read", "child-1"), "side-lying", NOW)).toHaveLength(1);
     expect(database().select().from(notices).where(eq(notices.kind, "photo-set-sent")).all()).toHaveLength(1);
     expect(database().select().from(photoSets).get()).toMatchObject({ takenAtSource: "file", isOld: false, takenAt: NOW - 60_000 });
     expect(code(await sendPhotoSet(await sendGrant(), input(photoId), NOW))).toBe("set-finished");
@@ -130,6 +130,22 @@ describe("sending a photo set", () => {
     expect(database().select().from(photoSets).get()).toMatchObject({ takenAtSource: "parent", isOld: true });
   });
 
+  it("reads a head tapped in the phone's mirror image on its other side, and never where both saw the same", async () => {
+    const photoId = await stored();
+    const seen = (isSeenTurnedBack: boolean, x: number) => input(photoId, { photos: [{ photoId, view: "behind", head: { x, y: 0.5 }, facing: "back", isSeenTurnedBack }] });
+    // Stored as it came, tapped in a picture turned back: the head stands on the other side of what is stored.
+    expect(code(await sendPhotoSet(await sendGrant(), seen(true, 0.1), NOW))).toBe("side-opposite");
+    expect(code(await sendPhotoSet(await sendGrant(), seen(false, 0.9), NOW))).toBe("side-opposite");
+    expect(code(await sendPhotoSet(await sendGrant(), seen(true, 0.9), NOW))).toBe("ok");
+    expect(database().select({ headX: photos.headX }).from(photos).get()?.headX).toBeCloseTo(0.1, 9);
+  });
+
+  it("counts back the time that a set waited on the phone", async () => {
+    const photoId = await stored(null);
+    expect(code(await sendPhotoSet(await sendGrant(), input(photoId, { taken: "just-now", waitedMs: 7_200_000 }), NOW))).toBe("ok");
+    expect(database().select().from(photoSets).get()).toMatchObject({ takenAt: NOW - 7_200_000, takenAtSource: "parent", isOld: true, sentAt: NOW });
+  });
+
   it("is closed before the first byte without consent, and to every other family and child", async () => {
     expect(code(await maySend(await sendGrant(), "side-lying", NOW))).toBe("ok");
     consent("withdrawn", 2);
@@ -137,6 +153,31 @@ describe("sending a photo set", () => {
     expect(code(await maySend(await grant(mother, "photo-set.send", "child-2"), "side-lying", NOW))).toBe("consent-missing");
     await expect(grant(stranger, "photo-set.send", "child-1")).rejects.toThrow(/404/);
     await expect(grant(mother, "photo-set.send", "child-9")).rejects.toThrow(/404/);
+  });
+
+  it("keeps no file without its row: sent again under one key, refused, or turned by hand", async () => {
+    const place = { setId: SET, exerciseKey: "side-lying", ordinal: 1, view: "behind" } as const;
+    const onDisk = async () => {
+      const listed: string[] = [];
+      for await (const { fileId } of mediaStore().list()) listed.push(fileId);
+      return listed.sort();
+    };
+    const known = () => database().select({ fileId: mediaFiles.fileId }).from(mediaFiles).all().map(({ fileId }) => fileId).sort();
+    const add = async () => addPhoto(await sendGrant(ONCE), place, prepared, NOW, NOW);
+    const [first, again] = [await add(), await add()];
+    expect(again).toEqual(first);
+    expect(await onDisk()).toEqual(known());
+    expect(known()).toHaveLength(3);
+    const photoId = first.ok ? first.value.photoId : "";
+    const before = known();
+    expect(code(await replacePictures(await sendGrant(), photoId, prepared, 1, NOW))).toBe("ok");
+    expect(await onDisk()).toEqual(known());
+    expect(known().filter((fileId) => before.includes(fileId))).toEqual([]);
+    expect(code(await sendPhotoSet(await sendGrant(), input(photoId), NOW))).toBe("ok");
+    expect(code(await addPhoto(await sendGrant(), place, prepared, NOW, NOW))).toBe("set-finished");
+    expect(code(await replacePictures(await sendGrant(), photoId, prepared, 1, NOW))).toBe("set-finished");
+    expect(await onDisk()).toEqual(known());
+    expect(known()).toHaveLength(3);
   });
 
   it("shows an unsent photo to its sender alone, byte for byte as kept", async () => {
@@ -166,7 +207,7 @@ function judge(verdict: "in-place" | "fix", at: number): void {
   const db = database();
   const key = db.select({ key: setups.sidesKey }).from(setups).get()?.key ?? "";
   db.insert(answers).values({
-    id: "answer", childId: "child-1", familyId: "family-a", photoSetId: SET, kind: "answer", summary: "s", nextStep: "keep-going", answeredBy: "therapist", answeredAt: at,
+    id: "answer", childId: "child-1", familyId: "family-a", photoSetId: SET, kind: "answer", summary: "s", nextStep: "keep-going", answeredBy: "therapist", answeredAt: at, publishedAt: at,
   }).run();
   db.insert(verdicts).values({
     childId: "child-1", familyId: "family-a", answerId: "answer", exerciseKey: "side-lying", itemKey: "side-down", isStop: true, verdict,
@@ -178,21 +219,21 @@ describe("read-backs", () => {
   it("asks each guardian the side, tells staff of a wrong answer, and asks on", async () => {
     await sendPhotoSet(await sendGrant(), input(await stored()), NOW);
     judge("fix", NOW + 1);
-    const [asked] = await openReadBacks(await grant(mother, "read-back.answer", "child-1"));
+    const [asked] = await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2);
     expect(asked).toEqual({ stopKind: "answer", stopId: "answer", exerciseKey: "side-lying", question: "side", wasWrong: false });
     const answer = async (who: Actor, choice: string) =>
       answerReadBack(await grant(who, "read-back.answer", "child-1"), { stopId: "answer", exerciseKey: "side-lying", question: "side", choice }, NOW + 2);
     expect(await answer(mother, "right")).toEqual({ ok: true, value: { isRight: false } });
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"))).toMatchObject([{ wasWrong: true }]);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toMatchObject([{ wasWrong: true }]);
     expect(database().select().from(notices).where(eq(notices.kind, "read-back-wrong")).all()).toHaveLength(1);
     expect(await answer(mother, "left")).toEqual({ ok: true, value: { isRight: true } });
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"))).toEqual([]);
-    expect(await openReadBacks(await grant(father, "read-back.answer", "child-1"))).toHaveLength(1);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual([]);
+    expect(await openReadBacks(await grant(father, "read-back.answer", "child-1"), NOW + 2)).toHaveLength(1);
   });
 
   it("asks of a stop without a photo whether the child may practise", async () => {
     database().insert(staffStops).values({ id: "stop", childId: "child-1", familyId: "family-a", exerciseKey: null, reason: "r", placedBy: "therapist", placedAt: 1 }).run();
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"))).toMatchObject([{ stopKind: "staff-stop", question: "practise" }]);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toMatchObject([{ stopKind: "staff-stop", question: "practise" }]);
   });
 
   it("counts nothing of a set sent for the wrong child", async () => {
@@ -201,9 +242,9 @@ describe("read-backs", () => {
     expect((await standing()).overall).toBe("stop");
     database().update(photoSets).set({ voidedAt: NOW + 2, voidReason: "wrong-child" }).run();
     expect((await standing()).overall).not.toBe("stop");
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"))).toEqual([]);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual([]);
     const photoId = database().select({ id: photos.id }).from(photos).get()?.id ?? "";
     expect(await pictureOf(await grant(mother, "photo.view", "child-1"), photoId, "1024", NOW)).toBeNull();
-    expect(await openFaultPicture(await grant(mother, "child.read", "child-1"), "side-lying", ["side-down"])).toBeNull();
+    expect(await openFaultPicture(await grant(mother, "child.read", "child-1"), "side-lying", ["side-down"], NOW)).toBeNull();
   });
 });

@@ -15,7 +15,7 @@ beforeEach(() => {
 afterEach(() => world.close());
 
 const confirm = async (recordId: string, lieOn: Side, apexSpot = "two fingers above the hip bone", now = NOW) =>
-  confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, recordId, apexSpot, lieOn }, now);
+  confirmSetup(await grant(world.therapist, "setup.confirm", "child-1"), { exerciseKey: EXERCISE, exerciseVersion: 1, recordId, apexSpot, lieOn }, now);
 const standing = async (now = NOW) => standingOf(await grant(world.therapist, "child.read", "child-1"), EXERCISE, now);
 const open = async (phase: Phase) => openPhase(await grant(world.therapist, "phase.open", "child-1"), EXERCISE, phase, NOW);
 
@@ -26,7 +26,7 @@ const INDIVIDUAL: IndividualDraft = {
 };
 const confirmOwn = async (recordId: string, change: Partial<IndividualDraft> = {}) =>
   confirmIndividualSetup(await grant(world.therapist, "setup.confirm", "child-1"), {
-    exerciseKey: EXERCISE, recordId, apexSpot: "", draft: { ...INDIVIDUAL, ...change },
+    exerciseKey: EXERCISE, exerciseVersion: 1, recordId, apexSpot: "", draft: { ...INDIVIDUAL, ...change },
   }, NOW);
 const enterThoracicAlone = async () => done(await enter(world.therapist, "child-1", {
   draft: { ...withRegions({ thoracic: curve("left", "T8"), lumbar: NONE }), prominence: { ribs: "left", lowBack: "none" } },

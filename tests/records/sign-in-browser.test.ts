@@ -1,10 +1,13 @@
+import { createECDH } from "node:crypto";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { codeAction, askForCodeAction, demoAction, linkAction, totpAction } from "@/app/(open)/sign-in/actions";
 import { joinAction } from "@/app/(open)/join/actions";
+import { DELETE, POST } from "@/app/api/push/route";
 import { POST as signOut } from "@/app/(open)/sign-out/route";
 import { database } from "@/db/client";
 import { auditEntries, notices } from "@/db/schema/machinery";
 import { people } from "@/db/schema/practice";
+import { pushPhones } from "@/db/schema/reach";
 import { sessions } from "@/db/schema/sign-in";
 import { wrapToken } from "@/lib/access/auth-options";
 import { openInvitation } from "@/lib/access/invitation";
@@ -116,6 +119,68 @@ describe("a family in its browser", () => {
     expect([answer.status, answer.headers.get("location"), answer.headers.get("clear-site-data")]).toEqual([303, "/sign-in", '"cache", "storage"']);
     if (copied) browser.jar.set(SESSION, copied);
     expect(await currentActor()).toBeNull();
+  });
+});
+
+describe("a browser that is pushed to", () => {
+  const receiver = createECDH("prime256v1");
+  receiver.generateKeys();
+  const keys = { p256dh: receiver.getPublicKey("base64url"), auth: "A".repeat(22) };
+  const ask = (method: string, body?: object, more: Readonly<Record<string, string>> = {}) => {
+    const text = body ? JSON.stringify(body) : undefined;
+    return new Request("https://practice.example/api/push", {
+      method, headers: { origin: "https://practice.example", "user-agent": "Mozilla/5.0 (Linux; Android 10; K)", ...(text ? { "content-length": String(text.length) } : {}), ...more }, ...(text ? { body: text } : {}),
+    });
+  };
+  const params = { params: Promise.resolve({}) };
+  const push = async (more: object = {}, headers: Readonly<Record<string, string>> = {}) => (await POST(ask("POST", { endpoint: "https://web.push.apple.com/one", expirationTime: null, keys, ...more }, headers), params)).status;
+  const owners = () => database().select().from(pushPhones).all().map(({ personId }) => personId);
+  const PHONE = "__Host-trueside.phone";
+  async function enter(personId: string): Promise<void> {
+    process.env["DEMO"] = "1";
+    database().update(people).set({ demoOrder: 1 }).run();
+    await send(demoAction, { person: personId });
+    expect((await currentActor())?.personId).toBe(personId);
+  }
+  const leave = () => signOut(new Request("https://practice.example/sign-out", { method: "POST", headers: { origin: "https://practice.example" } }), params);
+
+  it("is so for whoever asked, until they sign out there, and its cookie is for no script", async () => {
+    expect(await push()).toBe(401);
+    await enter("mother");
+    expect(await push({}, { origin: "https://evil.example" })).toBe(403);
+    expect(await push({}, { "x-person": "therapist" })).toBe(409);
+    expect([await push({ keys: { ...keys, auth: "short" } }), await push({ endpoint: 7 }), await push({ more: "x".repeat(5_000) })]).toEqual([400, 400, 413]);
+    expect(owners()).toEqual([]);
+    expect(await push()).toBe(200);
+    expect(owners()).toEqual(["mother"]);
+    expect(browser.jar.get(PHONE)?.options).toMatchObject({ httpOnly: true, sameSite: "lax", path: "/", secure: true });
+    await leave();
+    expect([owners(), browser.jar.get(PHONE)?.value]).toEqual([[], ""]);
+  });
+
+  it("stays so when its person's session ran out and they sign in again, and ends when somebody else does", async () => {
+    await enter("mother");
+    await push();
+    browser.jar.delete(SESSION);
+    await enter("mother");
+    expect(owners()).toEqual(["mother"]);
+    // The session ran out, nobody signed out, and the phone is in other hands.
+    browser.jar.delete(SESSION);
+    await enter("therapist");
+    expect([owners(), browser.jar.get(PHONE)?.value]).toEqual([[], ""]);
+    // What the browser renews by itself is nobody's choice then.
+    expect(await push({ isRenewal: true })).toBe(422);
+    expect(owners()).toEqual([]);
+  });
+
+  it("is ended by one press there, and known once however often it is asked", async () => {
+    await enter("mother");
+    await push();
+    await push({ endpoint: "https://web.push.apple.com/two" });
+    await push({ endpoint: "https://web.push.apple.com/three", isRenewal: true });
+    expect(owners()).toEqual(["mother"]);
+    expect((await DELETE(ask("DELETE"), params)).status).toBe(200);
+    expect([owners(), browser.jar.get(PHONE)?.value]).toEqual([[], ""]);
   });
 });
 

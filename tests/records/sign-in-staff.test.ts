@@ -1,4 +1,3 @@
-import { createHash, generateKeyPairSync, sign } from "node:crypto";
 import { eq } from "drizzle-orm";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { database } from "@/db/client";
@@ -8,8 +7,9 @@ import { passkeyOffer, passkeyRequest } from "@/lib/access/passkey";
 import { beginSecondStep, proveByNewPasskey, proveByPasskey, proveByPasskeyAlone, proveByTotp, secondStepOf } from "@/lib/access/second-factor";
 import { openSession } from "@/lib/access/session-row";
 import { totpStep } from "@/lib/access/totp";
-import { Secret, TOTP } from "otpauth";
+import { authenticator, codeAt, codeOf } from "@/tests/records/factors";
 import { addPerson, makeWorld } from "@/tests/records/world";
+import { Secret } from "otpauth";
 
 const T = Date.UTC(2026, 2, 3, 16, 20);
 const [STEP, MINUTE] = [30_000, 60_000];
@@ -26,13 +26,10 @@ afterEach(() => {
   world.close();
 });
 
-const codeOf = (result: { readonly ok: boolean; readonly problem?: { readonly code: string } }): string => (result.ok ? "ok" : result.problem?.code ?? "?");
-const codeAt = (secret: string, at: number): string => new TOTP({ secret: Secret.fromBase32(secret), digits: 6, period: 30, algorithm: "SHA1" }).generate({ timestamp: at });
-
 function setUpTotp(personId: string, now: number): string {
   const token = beginSecondStep(personId, "invitation", now);
   const secret = secondStepOf(token, now)?.newSecret ?? "";
-  expect(proveByTotp(token, codeAt(secret, now), now)).toEqual({ ok: true, value: { personId } });
+  expect(proveByTotp(token, codeAt(secret, now), now)).toMatchObject({ ok: true, value: { personId } });
   return secret;
 }
 
@@ -107,49 +104,6 @@ describe("the second step of staff", () => {
     expect(codeOf(proveByTotp(token, codeAt(secret, T + STEP), T + STEP))).toBe("second-factor-wrong");
   });
 });
-
-/**
- * A platform authenticator in software, after W3C Web Authentication Level 2, sections 6.1 (authenticator
- * data), 6.5.1 (attested credential data) and 8.7 (no attestation); ES256 key as COSE (RFC 9053).
- */
-function authenticator(options: { readonly origin?: string; readonly flags?: number } = {}) {
-  const { privateKey, publicKey } = generateKeyPairSync("ec", { namedCurve: "P-256" });
-  const jwk = publicKey.export({ format: "jwk" });
-  const id = Buffer.from(createHash("sha256").update(jwk.x ?? "").digest().subarray(0, 16));
-  const base = (bytes: Buffer): string => bytes.toString("base64url");
-  // User present 1, user verified 4, attested credential data 64.
-  const flags = options.flags ?? 5;
-  let counter = 0;
-  const authData = (extra: Buffer, more: number): Buffer => {
-    const head = Buffer.alloc(37);
-    createHash("sha256").update("practice.example").digest().copy(head);
-    head[32] = flags | more;
-    head.writeUInt32BE(counter, 33);
-    return Buffer.concat([head, extra]);
-  };
-  const client = (type: string, challenge: string): Buffer =>
-    Buffer.from(JSON.stringify({ type, challenge, origin: options.origin ?? "https://practice.example", crossOrigin: false }));
-  const common = { id: base(id), rawId: base(id), type: "public-key" as const, clientExtensionResults: {} };
-  return {
-    make(challenge: string) {
-      const cose = Buffer.concat([
-        Buffer.from("a5010203262001215820", "hex"), Buffer.from(jwk.x ?? "", "base64url"), Buffer.from("225820", "hex"), Buffer.from(jwk.y ?? "", "base64url"),
-      ]);
-      const data = authData(Buffer.concat([Buffer.alloc(16), Buffer.from([0, id.length]), id, cose]), 64);
-      const attestation = Buffer.concat([
-        Buffer.from("a363666d74646e6f6e656761747453746d74a068617574684461746158", "hex"), Buffer.from([data.length]), data,
-      ]);
-      return { ...common, response: { clientDataJSON: base(client("webauthn.create", challenge)), attestationObject: base(attestation), transports: [] } };
-    },
-    show(challenge: string, step = 1) {
-      counter += step;
-      const data = authData(Buffer.alloc(0), 0);
-      const clientData = client("webauthn.get", challenge);
-      const signature = sign("sha256", Buffer.concat([data, createHash("sha256").update(clientData).digest()]), privateKey);
-      return { ...common, response: { clientDataJSON: base(clientData), authenticatorData: base(data), signature: base(signature) } };
-    },
-  };
-}
 
 describe("a passkey", () => {
   const person = { id: "therapist", email: "therapist@people.example", name: "therapist" };

@@ -1,3 +1,4 @@
+import { randomUUID } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { eq } from "drizzle-orm";
@@ -5,10 +6,10 @@ import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { database } from "@/db/client";
 import { auditEntries, notices } from "@/db/schema/machinery";
 import { people } from "@/db/schema/practice";
-import { sessions, signInCodes } from "@/db/schema/sign-in";
+import { sessions, signInCodes, signInFailures } from "@/db/schema/sign-in";
 import { normalisedAddress } from "@/lib/access/address";
 import { ownPath } from "@/lib/access/asked";
-import { seal, unseal } from "@/lib/access/sealed";
+import { keyedHash, seal, unseal } from "@/lib/access/sealed";
 import { actorOf, endSessionRow, openSession } from "@/lib/access/session-row";
 import { askForCode, redeemCode, redeemLink } from "@/lib/access/sign-in-code";
 import { deliverNotices } from "@/lib/notices/outbox";
@@ -27,6 +28,9 @@ beforeEach(() => {
 });
 afterEach(() => world.close());
 
+/** Each from a network of its own, so that only the tests about networks meet their limit. */
+const ask = (address: string, now: number, network: string = randomUUID()) => askForCode(address, network, now);
+
 /** Every mail that leaves now. */
 async function mailed(now: number): Promise<readonly Mail[]> {
   const sent: Mail[] = [];
@@ -35,7 +39,7 @@ async function mailed(now: number): Promise<readonly Mail[]> {
 }
 
 async function codeFor(address: string, now: number): Promise<{ readonly code: string; readonly key: string }> {
-  askForCode(address, now);
+  ask(address, now);
   const [mail] = await mailed(now);
   return { code: /\b(\d{8})\b/.exec(mail?.text ?? "")?.[1] ?? "none", key: /key=([\w-]+)/.exec(mail?.text ?? "")?.[1] ?? "none" };
 }
@@ -89,7 +93,7 @@ describe("a mailed code", () => {
   });
 
   it("rests as a hash: neither code nor link is in the database, its log or the audit", async () => {
-    askForCode(MOTHER, T);
+    ask(MOTHER, T);
     const sealed = database().select({ values: notices.sealedValues }).from(notices).get()?.values ?? "";
     const { code, key } = JSON.parse(unseal("notice", sealed) ?? "{}") as { code: string; key: string };
     expect(code).toMatch(/^\d{8}$/);
@@ -101,9 +105,50 @@ describe("a mailed code", () => {
   });
 });
 
+describe("wrong codes in a row", () => {
+  /** Wrong codes as fast as the limits on mail and tries allow; gives what became of each, and when the last was. */
+  async function guess(address: string, most: number): Promise<{ readonly answers: readonly string[]; readonly at: number }> {
+    const answers: string[] = [];
+    let at = T;
+    for (; answers.length < most; at += 16 * MINUTE) {
+      ask(address, at);
+      const [mail] = await mailed(at);
+      const wrong = WRONG(/\b(\d{8})\b/.exec(mail?.text ?? "")?.[1] ?? "00000000");
+      for (let n = 0; n < 5 && answers.length < most; n += 1) answers.push(codeOf(redeemCode(address, wrong, at)));
+    }
+    return { answers, at };
+  }
+  const tried = (answers: readonly string[]) => answers.filter((each) => each === "code-wrong").length;
+
+  // NIST SP 800-63B-4, 3.2.2: no more than 100 consecutive failures for one account.
+  it("are a hundred at most, for an address somebody has and for one nobody has alike", async () => {
+    // Ten mails a day with five tries each make fifty a day, so the third day is past the limit.
+    const known = await guess(MOTHER, 1000);
+    expect(tried(known.answers)).toBe(100);
+    expect(known.answers).toContain("code-closed");
+    expect((await guess("nobody@people.example", 1000)).answers).toEqual(known.answers);
+    expect(codeOf(redeemCode(MOTHER, (await codeFor(MOTHER, known.at + DAY)).code, known.at + DAY))).toBe("code-closed");
+  });
+
+  it("leave the link good, and it opens the codes again", async () => {
+    const { at } = await guess(MOTHER, 1000);
+    const { key } = await codeFor(MOTHER, at + DAY);
+    expect(codeOf(redeemLink(MOTHER, key, at + DAY))).toBe("ok");
+    expect(codeOf(redeemCode(MOTHER, (await codeFor(MOTHER, at + 2 * DAY)).code, at + 2 * DAY))).toBe("ok");
+  });
+
+  it("are counted anew after a right one", async () => {
+    await guess(MOTHER, 20);
+    expect(database().select().from(signInFailures).all()).toMatchObject([{ failures: 20 }]);
+    const { code } = await codeFor(MOTHER, T + DAY);
+    expect(codeOf(redeemCode(MOTHER, code, T + DAY))).toBe("ok");
+    expect(database().select().from(signInFailures).all()).toEqual([]);
+  });
+});
+
 describe("an address nobody has", () => {
   it("gets the same answers as one we know, and no mail", async () => {
-    askForCode("nobody@people.example", T);
+    ask("nobody@people.example", T);
     expect(await mailed(T)).toEqual([]);
     const known = await codeFor(MOTHER, T);
     const answers = (address: string, wrong: string) => Array.from({ length: 6 }, () => codeOf(redeemCode(address, wrong, T)));
@@ -115,7 +160,7 @@ describe("an address nobody has", () => {
     const median = (address: (n: number) => string): number => {
       const times = Array.from({ length: 200 }, (_, n) => {
         const began = performance.now();
-        askForCode(address(n), T + n);
+        ask(address(n), T + n);
         return performance.now() - began;
       }).sort((a, b) => a - b);
       return times[100] ?? Number.NaN;
@@ -126,17 +171,17 @@ describe("an address nobody has", () => {
 
   it("a disabled person's is one of them", async () => {
     database().update(people).set({ disabledAt: T }).where(eq(people.id, "mother")).run();
-    askForCode(MOTHER, T);
+    ask(MOTHER, T);
     expect(await mailed(T)).toEqual([]);
   });
 });
 
 describe("how many mails one address gets", () => {
   it("three in a quarter of an hour, and the last one stays good", async () => {
-    for (const n of [0, 1]) askForCode(MOTHER, T + n * MINUTE);
+    for (const n of [0, 1]) ask(MOTHER, T + n * MINUTE);
     await mailed(T + MINUTE);
     const last = await codeFor(MOTHER, T + 2 * MINUTE);
-    askForCode(MOTHER, T + 3 * MINUTE);
+    ask(MOTHER, T + 3 * MINUTE);
     expect(await mailed(T + 3 * MINUTE)).toEqual([]);
     expect(codeOf(redeemCode(MOTHER, last.code, T + 3 * MINUTE))).toBe("ok");
     expect(await codeFor(MOTHER, T + 16 * MINUTE)).toMatchObject({ code: expect.stringMatching(/^\d{8}$/) });
@@ -145,10 +190,42 @@ describe("how many mails one address gets", () => {
   it("ten a day", async () => {
     let mails = 0;
     for (let n = 0; n < 40; n += 1) {
-      askForCode(MOTHER, T + n * 16 * MINUTE);
+      ask(MOTHER, T + n * 16 * MINUTE);
       mails += (await mailed(T + n * 16 * MINUTE)).length;
     }
     expect(mails).toBe(10);
+  });
+});
+
+describe("how many codes one network asks for", () => {
+  const HOME = "198.51.100.7";
+  const asks = (many: number, from: number, now: number, network = HOME) =>
+    Array.from({ length: many }, (_, n) => codeOf(ask(`p${from + n}@people.example`, now + n, network)));
+
+  it("twenty an hour, somebody's or nobody's, and then it is told so; another network is not", async () => {
+    for (let n = 0; n < 10; n += 1) addPerson(`p${n}`, "guardian");
+    expect(asks(20, 0, T)).toEqual(Array.from({ length: 20 }, () => "ok"));
+    expect((await mailed(T + MINUTE)).length).toBe(10);
+    for (const address of [MOTHER, "p3@people.example", "nobody@people.example"]) expect(codeOf(ask(address, T + MINUTE, HOME))).toBe("codes-asked-often");
+    expect(await mailed(T + MINUTE)).toEqual([]);
+    expect(codeOf(ask(MOTHER, T + MINUTE, "198.51.100.8"))).toBe("ok");
+    expect((await mailed(T + MINUTE)).map(({ to }) => to)).toEqual([MOTHER]);
+  });
+
+  it("an hour later as many again", () => {
+    asks(20, 0, T);
+    expect(asks(1, 30, T + HOUR - SECOND)).toEqual(["codes-asked-often"]);
+    expect(asks(20, 40, T + HOUR + MINUTE)).toEqual(Array.from({ length: 20 }, () => "ok"));
+  });
+
+  it("is counted by a keyed hash that is gone after an hour, and the address itself is nowhere", () => {
+    asks(1, 0, T);
+    const hashes = () => database().select({ hash: signInCodes.networkHash }).from(signInCodes).all().map(({ hash }) => hash);
+    expect(hashes()).toEqual([keyedHash("network", HOME)]);
+    expect(keyedHash("network", HOME)).not.toBe(keyedHash("address", HOME));
+    for (const name of ["trueside.db", "trueside.db-wal"]) expect(readFileSync(join(world.dir, name), "latin1")).not.toContain(HOME);
+    asks(1, 1, T + HOUR, "203.0.113.9");
+    expect(hashes().filter((hash) => hash === keyedHash("network", HOME))).toEqual([]);
   });
 });
 
@@ -172,7 +249,7 @@ describe("an address", () => {
   });
 
   it("is never where mail goes: the stored one is", async () => {
-    askForCode(normalisedAddress(" MOTHER＠people.example ") ?? "", T);
+    ask(normalisedAddress(" MOTHER＠people.example ") ?? "", T);
     expect((await mailed(T)).map(({ to }) => to)).toEqual([MOTHER]);
   });
 });

@@ -5,6 +5,7 @@ import { notices } from "@/db/schema/machinery";
 import { symptomClearances } from "@/db/schema/photos";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
+import { TAKE_BACK_MS } from "@/lib/domain/answering/publication";
 import { clearSymptom, openSymptomsOf } from "@/lib/records/clearances";
 import { recordSeenLive, type SeenLiveInput } from "@/lib/records/seen-live";
 import { standingOf } from "@/lib/records/standing";
@@ -27,7 +28,7 @@ describe("a stop placed by staff", () => {
 
   it("holds at once and until it is lifted with a reason", async () => {
     addSet("set");
-    done(await send(world.therapist, "set", {}, NOW - 1));
+    done(await send(world.therapist, "set", {}, NOW - TAKE_BACK_MS));
     expect(await state(NOW)).toBe("go");
     const { id } = done(await place());
     expect(await state(NOW + 1)).toBe("stop");
@@ -101,13 +102,13 @@ describe("seen live", () => {
 describe("a symptom", () => {
   it("is lifted by a recorded clearance alone, one report at a time", async () => {
     addSet("set");
-    done(await send(world.therapist, "set"));
+    done(await send(world.therapist, "set", {}, NOW - TAKE_BACK_MS));
     addSymptom("dizzy", "child-1", "today", NOW + 1);
     addSymptom("numb", "child-1", "urgent", NOW + 2);
     expect(await state(NOW + 3)).toBe("stop");
     addSet("again", { sentAt: NOW + 4, takenAt: NOW + 4 });
     done(await send(world.therapist, "again", {}, NOW + 5));
-    expect(await state(NOW + 6)).toBe("stop");
+    expect(await state(NOW + 5 + TAKE_BACK_MS)).toBe("stop");
     const granted = await grant(world.therapist, "symptom.clear", "child-1");
     expect((await openSymptomsOf(granted)).map((report) => report.reportId)).toEqual(["numb", "dizzy"]);
     const clear = (reportId: string, spokeTo = "Her doctor", outcome = "Examined: may go on.") => clearSymptom(granted, { reportId, spokeTo, outcome }, NOW + 7);

@@ -7,6 +7,7 @@ import { careLinks, children, families } from "@/db/schema/care";
 import { people, practices, workingHours } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import type { Role } from "@/lib/domain/policy/policy";
+import { DESK } from "@/lib/domain/words/reader";
 
 const WEEKDAYS = [["09:00", "17:00"]];
 
@@ -19,7 +20,8 @@ export function makeWorld(): { readonly dir: string; close(): void } {
   db.insert(practices).values({ id: "practice", name: "Practice", timeZone: "Europe/London", createdAt: 0 }).run();
   const week = { 1: WEEKDAYS, 2: WEEKDAYS, 3: WEEKDAYS, 4: WEEKDAYS, 5: WEEKDAYS };
   db.insert(workingHours).values({
-    id: "hours", practiceId: "practice", effectiveFrom: 0, week: JSON.stringify(week), promiseMinutes: 480, recordedBy: "lead", recordedAt: 0,
+    id: "hours", practiceId: "practice", effectiveFrom: 0, week: JSON.stringify(week), timeZone: "Europe/London",
+    promiseMinutes: 480, questionMinutes: 480, symptomMinutes: 480, recordedBy: "lead", recordedAt: 0,
   }).run();
   return {
     dir,
@@ -33,15 +35,18 @@ export function makeWorld(): { readonly dir: string; close(): void } {
 /** A person of the practice, and who they are to an act. */
 export function addPerson(id: string, role: Role): Actor {
   database().insert(people).values({ id, practiceId: "practice", role, email: `${id}@people.example`, name: id, createdAt: 0 }).run();
-  return { personId: id, practiceId: "practice", role, name: id, timeZone: "Europe/London", sessionId: `session-${id}`, requestId: `request-${id}` };
+  return { personId: id, practiceId: "practice", role, name: id, timeZone: "Europe/London", reader: DESK, sessionId: `session-${id}`, provedAt: null, requestId: `request-${id}` };
 }
+
+/** A child of thirteen whenever the tests run: what a guardian may do ends with an age. */
+const BORN_IN = `${new Date().getUTCFullYear() - 13}-05`;
 
 /** A family with its children, and links from the guardians named. */
 export function addFamilyOf(familyId: string, childIds: readonly string[], guardians: Readonly<Record<string, readonly string[]>>): void {
   const db = database();
   db.insert(families).values({ id: familyId, practiceId: "practice", name: familyId, createdAt: 0 }).run();
   for (const childId of childIds) {
-    db.insert(children).values({ id: childId, familyId, givenName: childId, bornIn: "2013-05", createdAt: 0 }).run();
+    db.insert(children).values({ id: childId, familyId, givenName: childId, bornIn: BORN_IN, createdAt: 0 }).run();
   }
   for (const [personId, linked] of Object.entries(guardians)) {
     for (const childId of linked) {

@@ -1,0 +1,152 @@
+import { expect, test, type Page } from "@playwright/test";
+import { choose, judge, send } from "@/e2e/journey/answering";
+import { ownPractice } from "@/e2e/journey/own-practice";
+import { expectSound, LAPTOP, PHONE } from "@/e2e/journey/person";
+
+const { at, withDatabase } = ownPractice();
+
+// One story in order: each part begins where the one before ended.
+test.describe.configure({ mode: "serial", timeout: 180_000 });
+
+/** A child of the demo whose photo waits for an answer, and who lies on the left side. */
+const CHILD = "Lena";
+const PARENT = "Anouk Vossler";
+
+/** Stops the child with a mark on its photo and a spoken note. */
+async function stopWithNote(page: Page): Promise<void> {
+  // Without a microphone a recording may be chosen.
+  await page.addInitScript(() => {
+    navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("none", "NotFoundError"));
+  });
+  await page.goto("/desk");
+  await page.getByRole("main").locator('a[href*="/sets/"]', { hasText: CHILD }).first().click();
+  await page.waitForURL(/\/sets\//);
+  await expect(page.locator("[data-keys-ready]")).toBeAttached();
+  const recorder = page.getByRole("region", { name: "Spoken note", exact: true });
+  await recorder.getByRole("button", { name: /Record a spoken note/ }).click();
+  await recorder.getByLabel(/choose a recording/).setInputFiles("tests/voice/recordings/tone-opus.webm");
+  await expect(recorder.getByText(/goes with the answer/)).toBeVisible({ timeout: 20_000 });
+  await judge(page, { "prop-low-back": "fix" });
+  await choose(page, "cue.prop-low-back", await page.locator('input[name="cue.prop-low-back"][data-cue-index="1"]').inputValue());
+  await page.getByRole("button", { name: /^Arrow/ }).first().press("Enter");
+  const desk = page.url();
+  await send(page);
+  await page.waitForURL((url) => url.href !== desk);
+}
+
+const databases = (page: Page) => page.evaluate(async () => (await indexedDB.databases()).map(({ name }) => name));
+const began = Date.now();
+const reportsOf = (child: string) => withDatabase((db) => db.prepare(
+  "select count(*) from symptom_reports r join children c on c.id = r.child_id where c.given_name = ? and r.reported_at > ?",
+).pluck().get(child, began));
+
+test("kept on the phone, the page opens without signal with its pictures; a stop is read back and a symptom stops at once, and both arrive once", async ({ browser }) => {
+  const therapist = await at(browser, "Tom Ferrant", LAPTOP);
+  await stopWithNote(therapist.page);
+
+  const parent = await at(browser, PARENT, PHONE);
+  const { page, context } = parent;
+  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+  await expect(page.getByText("Keep this on this phone?")).toBeVisible();
+  await expectSound(parent);
+  await page.getByRole("button", { name: "Yes, keep it" }).click();
+  await expect(page.getByText("This page is kept on this phone.")).toBeVisible();
+  // Asked once.
+  await page.goto("/family");
+  await expect(page.getByRole("heading", { name: "Before you start", level: 1 })).toBeVisible();
+  await expect(page.getByText("Keep this on this phone?")).toHaveCount(0);
+
+  await context.setOffline(true);
+  await page.goto("/family");
+  await expect(page).toHaveURL(/\/kept/);
+  await expect(page.getByText(/^You are offline\. This page is from \w{3} \d+ \w{3} \d{4}\. Go online before you start\.$/)).toBeVisible();
+  await expect(page.getByText(`Stop: ${CHILD}`)).toBeVisible();
+  const card = page.getByRole("article").filter({ hasText: CHILD }).first();
+  await expect(card.getByText("Lie on the LEFT side.", { exact: true })).toBeVisible();
+  await expect(card.getByRole("img", { name: "The set-up seen from behind" })).toBeVisible();
+  const picture = card.getByRole("img", { name: /with the therapist's marks/ });
+  await expect(picture).toHaveAttribute("src", /^blob:/);
+  await expect.poll(() => picture.evaluate((image: HTMLImageElement) => image.naturalWidth)).toBeGreaterThan(100);
+  const audio = card.locator("audio");
+  await audio.evaluate((element: HTMLAudioElement) => element.play());
+  await expect.poll(() => audio.evaluate((element: HTMLAudioElement) => element.currentTime)).toBeGreaterThan(0.2);
+  await expect(card.getByText(/^Go/)).toHaveCount(0);
+
+  // The question of the stop: the wrong answer shows the stop again, the right one ends the question.
+  await page.getByLabel("Under the hip bone").check();
+  await page.getByRole("button", { name: "Answer", exact: true }).click();
+  await expect(page.getByText(/^That was not right\./)).toBeVisible();
+  await page.getByLabel("Under the low back, between the ribs and the hip bone").check();
+  await page.getByRole("button", { name: "Answer", exact: true }).click();
+  await expect(page.getByText("Your answer is kept on this phone.")).toBeVisible();
+  await expect(page.getByRole("button", { name: "Answer", exact: true })).toHaveCount(0);
+
+  // Something hurts: said on the phone, and it stops there.
+  await card.getByRole("button", { name: "Something hurts or feels wrong" }).click();
+  await page.getByRole("button", { name: "Stop now" }).click();
+  await page.getByLabel(CHILD, { exact: true }).check();
+  await page.getByRole("button", { name: "Stop now" }).click();
+  await expect(page.getByText(/^Please say who it is about/)).toBeVisible();
+  await page.getByLabel("A leg is weak, numb or tingles").check();
+  await page.getByRole("button", { name: "Stop now" }).click();
+  await expect(page.getByText(/^Stop\. Get medical help now:/)).toBeVisible();
+  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic.")).toBeVisible();
+  await page.reload();
+  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic.")).toBeVisible();
+  expect(reportsOf(CHILD)).toBe(0);
+
+  // The line comes back, and breaks once more just when the server has taken the report.
+  let taken = 0;
+  await context.route("**/api/symptoms/**", async (route) => {
+    taken += 1;
+    const answer = await route.fetch();
+    await (taken === 1 ? route.abort() : route.fulfill({ response: answer }));
+  });
+  await context.setOffline(false);
+  await expect.poll(() => reportsOf(CHILD), { timeout: 40_000 }).toBe(1);
+  await page.goto("/family");
+  await expect(page.getByText(`Stop: ${CHILD}`)).toBeVisible();
+  await expect.poll(() => taken, { timeout: 40_000 }).toBeGreaterThan(1);
+  await expect(page.getByText(/has not reached us yet/)).toHaveCount(0);
+  await expect(page.getByText(/^Stop\. Get medical help now:/)).toBeVisible();
+  expect(reportsOf(CHILD)).toBe(1);
+  expect(withDatabase((db) => db.prepare("select is_right from read_backs r join children c on c.id = r.child_id where c.given_name = ? and r.answered_at > ? order by r.answered_at").pluck().all(CHILD, began))).toEqual([0, 1]);
+
+  // Staff see it, once.
+  await therapist.page.goto("/desk");
+  await expect(therapist.page.getByText(`Urgent: ${CHILD}`)).toHaveCount(1);
+  await therapist.context.close();
+
+  // Off the phone again, with the way out.
+  await page.goto("/family/account");
+  await expectSound({ page, complaints: [] });
+  expect(await databases(page)).toContain("trueside-kept");
+  await page.getByRole("button", { name: "Sign out", exact: true }).click();
+  await page.waitForURL(/\/sign-in/);
+  expect(await databases(page)).not.toContain("trueside-kept");
+  expect(await page.evaluate(() => localStorage.length)).toBe(0);
+  await context.close();
+});
+
+test("a report whose form loses the line stops on the phone, is written down there, and arrives once", async ({ browser }) => {
+  const { page, context } = await at(browser, "Luc Pellerin", PHONE);
+  await page.getByRole("button", { name: "Not now" }).click();
+  await page.goto("/family/symptom");
+  await page.getByLabel("Caio", { exact: true }).check();
+  await page.getByLabel("Dizzy").check();
+  // What the page needs for it is fetched while there is a line.
+  await page.waitForLoadState("networkidle");
+  await context.setOffline(true);
+  await page.getByRole("button", { name: "Stop and tell the practice" }).click();
+  await expect(page.getByText(/^Stop\. You told this phone that something hurts or feels wrong\. This has not reached us yet: call Alderbrook Back Clinic\./)).toBeVisible();
+  await context.setOffline(false);
+  await expect.poll(() => reportsOf("Caio"), { timeout: 40_000 }).toBe(1);
+  await page.goto("/family");
+  await expect(page.getByText("Stop: Caio")).toBeVisible();
+  await expect(page.getByText(/has not reached us yet/)).toHaveCount(0);
+  // Asked once, whatever the answer.
+  await expect(page.getByText("Keep this on this phone?")).toHaveCount(0);
+  expect(reportsOf("Caio")).toBe(1);
+  expect(await databases(page)).toContain("trueside-kept");
+  await context.close();
+});

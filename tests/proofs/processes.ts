@@ -1,0 +1,39 @@
+import { execFileSync } from "node:child_process";
+import { existsSync, readdirSync, readFileSync } from "node:fs";
+
+type Process = { readonly pid: number; readonly parent: number; readonly command: string };
+
+/** The photo decoders that a server has started. */
+export const decodersOf = (server: number): readonly number[] =>
+  processes().filter(({ parent, command }) => parent === server && /decoder\.mjs\0? ?photos/.test(command)).map(({ pid }) => pid);
+
+export function isAlive(pid: number): boolean {
+  return processes().some((each) => each.pid === pid && each.command.includes("decoder.mjs"));
+}
+
+/** Sends a signal; false when the process has gone meanwhile. */
+export function signal(pid: number, name: "SIGKILL" | "SIGSTOP"): boolean {
+  try {
+    return process.kill(pid, name);
+  } catch {
+    return false;
+  }
+}
+
+function processes(): readonly Process[] {
+  if (!existsSync("/proc/self/stat")) {
+    return execFileSync("ps", ["-A", "-o", "pid=,ppid=,args="], { encoding: "utf8" }).split("\n").map((line) => {
+      const [pid, parent, ...command] = line.trim().split(/\s+/);
+      return { pid: Number(pid), parent: Number(parent), command: command.join(" ") };
+    });
+  }
+  return readdirSync("/proc").filter((name) => /^\d+$/.test(name)).flatMap((name) => {
+    try {
+      // The name in brackets may hold spaces; the parent is the second field after it.
+      const parent = readFileSync(`/proc/${name}/stat`, "latin1").replace(/^.*\)/s, "").trim().split(" ")[1];
+      return [{ pid: Number(name), parent: Number(parent), command: readFileSync(`/proc/${name}/cmdline`, "latin1") }];
+    } catch {
+      return []; // gone between listing and reading
+    }
+  });
+}

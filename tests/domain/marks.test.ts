@@ -10,6 +10,7 @@ import { drawnMark, noteWords, placedMark } from "@/lib/domain/marks/new-mark";
 import { parseMarks, serialiseMarks } from "@/lib/domain/marks/marks.schema";
 import { WHOLE } from "@/lib/domain/marks/viewport";
 import { escapeXml, marksToSvg } from "@/lib/domain/marks/svg";
+import { widthOf } from "@/lib/domain/marks/wrap-note";
 
 const arrow: Arrow = { id: "a1", itemKey: "elbow-high", kind: "arrow", from: photoPoint(0.2, 0.2), to: photoPoint(0.6, 0.5) };
 const ring: Ring = { id: "r1", itemKey: null, kind: "ring", center: photoPoint(0.5, 0.5), radiusX: 0.2, radiusY: 0.1 };
@@ -128,7 +129,7 @@ describe("the drawing", () => {
     const wordsAt = (x: number) =>
       drawMarks([{ ...note, at: photoPoint(x, 0.5), text: "Bags here" }], 1600, 1600, LABELS).find((shape) => shape.kind === "text");
     expect(wordsAt(0.1)).toMatchObject({ x: 200, text: "Bags here", fontSize: 50 });
-    expect(wordsAt(0.9)).toMatchObject({ x: 1440 - 40 - 8 * 36 - 41 });
+    expect(wordsAt(0.9)).toMatchObject({ x: 1440 - 40 - 8 * 36 - 44 });
     // Neither side has room for a full line in the middle of a narrow picture.
     const narrow = drawMarks([{ ...note, at: photoPoint(0.5, 0.5), text: "wide words here" }], 200, 1600, LABELS);
     for (const shape of narrow) if (shape.kind === "text") expect(shape.x).toBeGreaterThanOrEqual(0);
@@ -202,6 +203,15 @@ describe("the flattened picture, drawn by an independent renderer (librsvg, thro
       // It is drawn: some column of the words is not empty.
       expect(Math.max(...[200, 300, 400].flatMap(columns)), wide).toBe(255);
     }
+  });
+
+  // Advance widths of DejaVu Sans Bold 2.37, units of 2048 to the type's size, read from its font file.
+  test.each([
+    ["Щ", 2715], ["Ш", 2530], ["Ж", 2507], ["Ю", 2404], ["Ы", 2122], ["щ", 2264], ["ш", 2175], ["Ω", 1741], ["Φ", 1741],
+    ["W", 2259], ["m", 2134], ["@", 2048], ["%", 2052], ["…", 2048], ["—", 2048], ["Œ", 2390], ["Ñ", 1714], ["O", 1741],
+    ["G", 1681], ["&", 1786], ["+", 1716], ["=", 1716], ["n", 1458], ["é", 1389], ["ß", 1473], ["?", 1188], ["8", 1425],
+  ])("%s is taken no narrower than in the widest face that may be met", (letter, units) => {
+    expect(widthOf(letter)).toBeGreaterThanOrEqual(units / 2048);
   });
 
   test("hostile words are words: the picture is drawn and nothing else is in the document", async () => {

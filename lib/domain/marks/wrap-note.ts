@@ -46,12 +46,18 @@ const SMALLEST = 6;
  * Letters as wide as the type is high or nearly so: East Asian ones and pictographs (Unicode Standard
  * Annex 11, wide), and the widest of ours.
  */
-const WIDE = /[\u1100-\u115F\u2E80-\uA4CF\uAC00-\uD7A3\uF900-\uFAFF\uFE30-\uFE6F\uFF00-\uFF60\uFFE0-\uFFE6\p{Extended_Pictographic}\u{20000}-\u{3FFFD}MWmw@%…—]/u;
+const WIDE = /[\u1100-\u115F\u2E80-\uA4CF\uAC00-\uD7A3\uF900-\uFAFF\uFE30-\uFE6F\uFF00-\uFF60\uFFE0-\uFFE6\p{Extended_Pictographic}\u{20000}-\u{3FFFD}MWmwÆæŒœ@%¼½¾]/u;
+/** Western European letters and the usual quotation marks and dash: narrower than those of most other alphabets. */
+const WESTERN = /^[\u0020-\u017F\u2010-\u2013\u2018-\u201E]/u;
 
-/** Shares of the type's size, wide for a bold sans-serif face: from looking at one. */
+/**
+ * Shares of the type's size, no less than in the widest face that may be met: DejaVu Sans Bold, which
+ * stands in where none of `MARK_FACE` is installed (its own advance widths; Greek and Cyrillic as written today).
+ */
 function letterWidth(letter: string): number {
-  if (WIDE.test(letter)) return 1.12;
-  return /^\p{Lu}/u.test(letter) ? 0.82 : 0.72;
+  if (WIDE.test(letter)) return 1.18;
+  if (!WESTERN.test(letter)) return /^\p{Lu}/u.test(letter) ? 1.42 : 1.14;
+  return /^[\p{Lu}&+<=>#~^¬±×÷]/u.test(letter) ? 0.88 : 0.72;
 }
 
 /** What a reader sees as one letter: a base with what stands on it, or pictographs joined into one. */

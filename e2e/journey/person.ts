@@ -62,6 +62,8 @@ export const faintAt = (page: Page): Promise<readonly string[]> => graveAt(page,
  * wider than the screen, and nothing the console complains of.
  */
 export async function expectSound({ page, complaints }: Pick<Person, "page" | "complaints">): Promise<void> {
+  // Between two pages there is a moment without a title.
+  await expect(page, `title at ${page.url()}`).toHaveTitle(/./);
   const grave = await graveAt(page);
   expect(grave, `axe at ${page.url()}`).toEqual([]);
   const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);

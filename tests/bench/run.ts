@@ -13,6 +13,7 @@ import sharp from "sharp";
 import { caseload } from "@/tests/bench/caseload";
 import { figures } from "@/tests/bench/figures";
 import { intake } from "@/tests/bench/intake";
+import { phone } from "@/tests/bench/phone";
 import type { Section } from "@/tests/bench/section";
 import { start } from "@/tests/bench/start";
 
@@ -21,7 +22,7 @@ const { values, positionals } = parseArgs({ allowPositionals: true, options: { r
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), start: () => start(runs),
+  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), phone: () => phone(runs), start: () => start(runs),
 };
 
 const complaint = complaintAbout();

@@ -127,6 +127,7 @@ function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: strin
       {row.reports.map((report) => (
         <div key={report.reportId}>
           <p>{t("queue.symptomWhen", { when: formatDateTime(report.reportedAt, zone), who: report.reportedBy })}</p>
+          {report.writtenAt === null ? null : <p>{t("queue.symptomWritten", { when: formatDateTime(report.writtenAt, zone) })}</p>}
           <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}{report.note ? `. “${report.note}”` : ""}</p>
         </div>
       ))}

@@ -169,6 +169,8 @@ export const symptomReports = sqliteTable(
     photoSetId: text("photo_set_id"),
     reportedBy: text("reported_by").notNull().references(() => people.id),
     reportedAt: integer("reported_at").notNull(),
+    /** How long it lay on a phone without signal before it came, by the phone's own reckoning. */
+    waitedMs: integer("waited_ms").notNull().default(0),
   },
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),

@@ -11,12 +11,17 @@ import { act } from "@/lib/records/act";
 import { tellCarers } from "@/lib/records/carers";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 
+/** Anything shorter is the line's own delay. */
+const MINUTE_MS = 60_000;
+
 export type OpenSymptom = {
   readonly reportId: string;
   readonly tier: SymptomTier;
   readonly symptoms: readonly string[];
   readonly note: string;
   readonly reportedAt: number;
+  /** When it was written down, where it lay on a phone without signal for more than a minute. */
+  readonly writtenAt: number | null;
   readonly reportedBy: string;
 };
 
@@ -24,13 +29,13 @@ export type OpenSymptom = {
 export function readOpenSymptoms(ref: ChildRef): readonly OpenSymptom[] {
   const rows = database().select({
     reportId: symptomReports.id, tier: symptomReports.tier, symptoms: symptomReports.symptoms, note: symptomReports.note,
-    reportedAt: symptomReports.reportedAt, reportedBy: people.name,
+    reportedAt: symptomReports.reportedAt, waitedMs: symptomReports.waitedMs, reportedBy: people.name,
   }).from(symptomReports)
     .innerJoin(people, eq(people.id, symptomReports.reportedBy))
     .leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
     .where(and(own(symptomReports, ref), isNull(symptomClearances.id)))
     .orderBy(asc(symptomReports.reportedAt)).all();
-  const read = rows.map((row) => ({ ...row, symptoms: z.array(z.string()).parse(JSON.parse(row.symptoms)) }));
+  const read = rows.map(({ waitedMs, ...row }) => ({ ...row, writtenAt: waitedMs > MINUTE_MS ? row.reportedAt - waitedMs : null, symptoms: z.array(z.string()).parse(JSON.parse(row.symptoms)) }));
   return [...read.filter((row) => row.tier === "urgent"), ...read.filter((row) => row.tier !== "urgent")];
 }
 

@@ -30,16 +30,16 @@ export function noticedIn(answers: SymptomAnswers): Result<readonly SymptomKey[]
  */
 export async function reportSymptoms(
   grant: ChildGrant<"symptom.report">,
-  input: { readonly noticed: readonly SymptomKey[]; readonly note: string; readonly photoSetId: string | null },
+  input: { readonly noticed: readonly SymptomKey[]; readonly note: string; readonly photoSetId: string | null; readonly waitedMs?: number },
   now: number,
 ): Promise<Result<{ readonly tier: SymptomTier }>> {
   const tier = tierOf(input.noticed);
   if (tier === null) return refuse("symptoms-unanswered", { field: "noticed" });
   return act(grant, "symptom.reported", now, (tx) => {
-    const { noticed, note, photoSetId } = input;
+    const { noticed, note, photoSetId, waitedMs = 0 } = input;
     const reportId = photoSetId === null
-      ? insertReport(tx, grant, { noticed, note, tier, photoSetId }, now)
-      : insertSetReport(tx, grant, photoSetId, noticed, note, now);
+      ? insertReport(tx, grant, { noticed, note, tier, photoSetId, waitedMs }, now)
+      : insertSetReport(tx, grant, photoSetId, noticed, note, now, waitedMs);
     return ok({ objectId: reportId ?? grant.childId, value: { tier } });
   });
 }
@@ -59,7 +59,7 @@ export function reportWithSet(grant: ChildGrant<"photo-set.send">, photoSetId: s
 
 /** The same inside the sending act, with its own audit entry; null when it is there already or nothing was noticed. */
 export function insertSetReport(
-  tx: Transaction, grant: Reporter, photoSetId: string, noticed: readonly SymptomKey[], note: string, now: number,
+  tx: Transaction, grant: Reporter, photoSetId: string, noticed: readonly SymptomKey[], note: string, now: number, waitedMs = 0,
 ): string | null {
   const tier = tierOf(noticed);
   if (tier === null) return null;
@@ -68,7 +68,7 @@ export function insertSetReport(
   // Order says nothing: the same things noticed with the same photos are one report.
   const sorted = [...noticed].sort();
   if (there.some((row) => row.symptoms === JSON.stringify(sorted))) return null;
-  return insertReport(tx, grant, { noticed: sorted, note, tier, photoSetId }, now);
+  return insertReport(tx, grant, { noticed: sorted, note, tier, photoSetId, waitedMs }, now);
 }
 
 type NewReport = {
@@ -76,6 +76,7 @@ type NewReport = {
   readonly note: string;
   readonly tier: SymptomTier;
   readonly photoSetId: string | null;
+  readonly waitedMs: number;
 };
 
 function insertReport(tx: Transaction, grant: Reporter, report: NewReport, now: number): string {
@@ -83,6 +84,7 @@ function insertReport(tx: Transaction, grant: Reporter, report: NewReport, now: 
   tx.insert(symptomReports).values({
     id, childId: grant.childId, familyId: grant.familyId, tier: report.tier, symptoms: JSON.stringify(report.noticed),
     note: report.note.trim(), photoSetId: report.photoSetId, reportedBy: grant.actor.personId, reportedAt: now,
+    waitedMs: report.waitedMs,
   }).run();
   if (report.photoSetId !== null) {
     appendAudit(tx, {

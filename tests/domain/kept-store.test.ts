@@ -129,13 +129,13 @@ describe("what was said without signal", () => {
     expect(asked.map(({ path }) => path)).toEqual(["/api/kept"]);
   });
 
-  it("carries the same key and the same words each time", async () => {
-    await writeDown("reports", report);
+  it("carries the same key and the same words each time, and how long they lay here", async () => {
+    await writeDown("reports", { ...report, writtenAt: Date.now() - 3 * 3_600_000 });
     answer = () => new Response(null, { status: 502 });
     await sync("mother");
     await sync("mother");
     expect(asked.map(({ path, headers, body }) => [path, headers.get("idempotency-key"), body])).toEqual(
-      Array.from({ length: 2 }, () => ["/api/symptoms/child", KEY, { noticed: ["dizzy"], note: "", photoSetId: null }]),
+      Array.from({ length: 2 }, () => ["/api/symptoms/child", KEY, { noticed: ["dizzy"], note: "", photoSetId: null, waitedMs: expect.closeTo(3 * 3_600_000, -5) }]),
     );
   });
 

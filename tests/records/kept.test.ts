@@ -10,6 +10,7 @@ import { photoPoint } from "@/lib/domain/marks/geometry";
 import type { Kept, OnPhone } from "@/lib/domain/kept/kept";
 import { KeptForm } from "@/lib/domain/kept/kept.schema";
 import { keptReadBacks, keptToday } from "@/lib/domain/kept/today";
+import { openSymptomsOf } from "@/lib/records/clearances";
 import { answerReadBack, openReadBacks } from "@/lib/records/read-backs";
 import { standingsOf } from "@/lib/records/standing";
 import { reportSymptoms } from "@/lib/records/symptoms";
@@ -134,12 +135,14 @@ describe("a stop's question without signal", () => {
 });
 
 describe("a report that comes late and twice", () => {
-  it("is one report", async () => {
+  it("is one report, and staff read when it was written down", async () => {
     const key = "00000000-0000-4000-8000-000000000001";
-    const report = async () => reportSymptoms(await grant(world.mother, "symptom.report", "child-1", key), { noticed: ["dizzy"], note: "", photoSetId: null }, LATER);
+    const report = async () => reportSymptoms(await grant(world.mother, "symptom.report", "child-1", key), { noticed: ["dizzy"], note: "", photoSetId: null, waitedMs: 3 * 3_600_000 }, LATER);
     expect(await report()).toEqual(await report());
     const { facts } = first(childIn(await keptFor(world.mother, LATER), "child-1").exercises);
     expect(facts.symptomStops).toHaveLength(1);
+    // It counts from when it came: nobody could have known before.
+    expect(await openSymptomsOf(await grant(world.therapist, "symptom.clear", "child-1"))).toMatchObject([{ reportedAt: LATER, writtenAt: LATER - 3 * 3_600_000 }]);
   });
 });
 

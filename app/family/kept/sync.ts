@@ -1,6 +1,7 @@
 import { choiceOf } from "@/app/family/kept/here";
 import { addressesIn, arrived, contentsOf, keep, noteWhatWaits, type Media } from "@/app/family/kept/store";
 import type { Kept } from "@/lib/domain/kept/kept";
+import { waitedSince } from "@/lib/domain/sending/waited";
 
 /** A line on which nothing comes in this time is no line. */
 const PATIENCE_MS = 20_000;
@@ -17,8 +18,9 @@ export async function sync(personId: string): Promise<Contact> {
 /** One after the other, in the order they were said; each under the key it was given then, so that it counts once. */
 export async function sendWaiting(personId: string): Promise<void> {
   const { reports, tries } = await contentsOf(personId);
-  for (const { key, childId, noticed, note, photoSetId, sentAt } of reports) {
-    if (sentAt === null && (await isTaken(personId, `/api/symptoms/${childId}`, key, { noticed, note, photoSetId }))) await arrived("reports", key, personId, Date.now());
+  for (const { key, childId, noticed, note, photoSetId, writtenAt, sentAt } of reports) {
+    const waitedMs = waitedSince(writtenAt, Date.now());
+    if (sentAt === null && (await isTaken(personId, `/api/symptoms/${childId}`, key, { noticed, note, photoSetId, waitedMs }))) await arrived("reports", key, personId, Date.now());
   }
   for (const { key, childId, stopId, exerciseKey, question, choice, sentAt } of tries) {
     if (sentAt === null && (await isTaken(personId, `/api/read-backs/${childId}`, key, { stopId, exerciseKey, question, choice }))) await arrived("tries", key, personId, Date.now());

@@ -3,8 +3,7 @@ import { sha256 } from "@/app/ui/send-bytes";
 import { firstOf, isDue, nextStep, noticedIn, type Entry, type Step } from "@/lib/domain/sending/entry";
 import { after, nextDue, stepsOf } from "@/lib/domain/sending/queue";
 import { outcomeOf, type Outcome, type Reply } from "@/lib/domain/sending/reply";
-
-const YEAR_MS = 365 * 86_400_000;
+import { waitedSince } from "@/lib/domain/sending/waited";
 
 export type Asked = { readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body: ArrayBuffer | string };
 
@@ -45,10 +44,9 @@ async function outcomeFor(store: Store, world: World, entry: Entry, step: Step, 
 async function askedBy(store: Store, entry: Entry, step: Step, now: number): Promise<Asked | null> {
   const { id: setId, childId, exerciseKey, setupId, symptoms, note, taken, photos } = entry;
   const asJson = (path: string, body: unknown): Asked => ({ path: `${path}/${childId}`, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
-  if (step.kind === "report") return asJson("/api/symptoms", { noticed: noticedIn(entry), note, photoSetId: setId });
+  const waitedMs = waitedSince(entry.madeAt, now);
+  if (step.kind === "report") return asJson("/api/symptoms", { noticed: noticedIn(entry), note, photoSetId: setId, waitedMs });
   if (step.kind === "finish") {
-    // A phone's clock may be set in between: nothing waits for longer than a year.
-    const waitedMs = Math.round(Math.min(Math.max(0, now - entry.madeAt), YEAR_MS));
     return asJson("/api/photo-sets", {
       setId, exerciseKey, setupId, symptoms, note, taken, waitedMs,
       photos: photos.map(({ photoId, view, head, facing, isSeenTurnedBack }) => ({ photoId, view, head, facing, isSeenTurnedBack })),

@@ -1,12 +1,12 @@
 import { z } from "zod";
 import { handler, json, problemResponse } from "@/lib/access/handler";
 import { refuse } from "@/lib/domain/result";
+import { MOST_WAITED_MS } from "@/lib/domain/sending/waited";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
 import { sendPhotoSet, TAKEN_ANSWERS } from "@/lib/records/sending";
 
 const BYTES = 20_000;
-const LONGEST_WAIT_MS = 366 * 86_400_000;
 const fraction = z.number().min(0).max(1);
 const tier = (name: "urgent" | "today") => z.strictObject({
   noticed: z.array(z.enum(SYMPTOM_KEYS).refine((key) => SYMPTOMS[key] === name)).max(SYMPTOM_KEYS.length),
@@ -24,7 +24,7 @@ const Body = z.strictObject({
     isSeenTurnedBack: z.boolean().nullable(),
   })).max(4),
   taken: z.enum(TAKEN_ANSWERS).nullable(),
-  waitedMs: z.int().min(0).max(LONGEST_WAIT_MS),
+  waitedMs: z.int().min(0).max(MOST_WAITED_MS),
   symptoms: z.strictObject({ urgent: tier("urgent"), today: tier("today") }),
   note: z.string().max(2000),
 });

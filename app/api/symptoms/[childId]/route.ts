@@ -1,11 +1,16 @@
 import { z } from "zod";
 import { handler, json, problemResponse } from "@/lib/access/handler";
 import { refuse } from "@/lib/domain/result";
+import { MOST_WAITED_MS } from "@/lib/domain/sending/waited";
 import { SYMPTOM_KEYS } from "@/lib/domain/symptoms/symptoms";
 import { reportSymptoms } from "@/lib/records/symptoms";
 
 const BYTES = 20_000;
-const Body = z.strictObject({ noticed: z.array(z.enum(SYMPTOM_KEYS)).max(SYMPTOM_KEYS.length), note: z.string().max(2000), photoSetId: z.uuid().nullable() });
+const Body = z.strictObject({
+  noticed: z.array(z.enum(SYMPTOM_KEYS)).max(SYMPTOM_KEYS.length), note: z.string().max(2000), photoSetId: z.uuid().nullable(),
+  // What an older page kept on a phone does not say it.
+  waitedMs: z.int().min(0).max(MOST_WAITED_MS).default(0),
+});
 
 /** What was noticed while a photo set is made, or without signal: it stops the child at once, before and whatever becomes of the photos. */
 export const POST = handler("symptom.report", async (granted, request, _params, now) => {

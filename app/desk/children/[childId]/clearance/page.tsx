@@ -29,6 +29,7 @@ export default async function ClearancePage({ params }: { readonly params: Promi
         <section key={report.reportId}>
           <Stack>
             <Notice kind="stop" title={t("queue.symptomWhen", { when: formatDateTime(report.reportedAt, actor.timeZone), who: report.reportedBy })}>
+              {report.writtenAt === null ? null : <p>{t("queue.symptomWritten", { when: formatDateTime(report.writtenAt, actor.timeZone) })}</p>}
               <p>{report.symptoms.map((symptom) => say("family")(`symptom.is.${symptom}`)).join(". ")}</p>
               {report.note ? <p>“{report.note}”</p> : null}
             </Notice>

@@ -1,0 +1,1 @@
+ALTER TABLE `symptom_reports` ADD `waited_ms` integer DEFAULT 0 NOT NULL;

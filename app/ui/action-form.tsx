@@ -61,6 +61,7 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
         {said ? <Notice kind="problem">{said}</Notice> : null}
         {/* In a new tab, so that what was typed stays here. */}
         {outcome.problem?.code === "proof-old" ? <p><a href="/desk/account/proof" target="_blank" rel="noreferrer">{wordsAtHand().prove}</a></p> : null}
+        {outcome.problem?.code === "mail-proof-old" ? <p><a href="/family/account/proof" target="_blank" rel="noreferrer">{wordsAtHand().proveByMail}</a></p> : null}
         {outcome.isOld ? <Button onClick={() => reloadWith(label, outcome.typed)}>{wordsAtHand().reload}</Button> : null}
         {outcome.isDone && doneWords ? <Notice kind="done">{doneWords}</Notice> : null}
       </div>

@@ -10,6 +10,7 @@ const EN = {
   wrongPage: "This page could not be shown. What you sent before is kept. If your child was told to stop, that still stands.",
   again: "Try again",
   prove: "Show your second step, in a new tab",
+  proveByMail: "Show that it is you, in a new tab",
   reference: "If it keeps happening, tell your practice this reference:",
 };
 
@@ -26,6 +27,7 @@ const WORDS: Readonly<Record<Locale, typeof EN>> = {
     wrongPage: "No se pudo mostrar esta página. Lo que envió antes se guarda. Si le dijeron que parara, eso sigue en pie.",
     again: "Intentar otra vez",
     prove: "Mostrar su segundo paso, en otra pestaña",
+    proveByMail: "Demostrar que es usted, en otra pestaña",
     reference: "Si vuelve a pasar, dé a su consulta esta referencia:",
   },
 };

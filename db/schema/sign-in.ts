@@ -14,6 +14,8 @@ export const sessions = sqliteTable(
     endsAt: integer("ends_at").notNull(),
     /** When the second factor was last shown; null for families. */
     provedAt: integer("proved_at"),
+    /** When a carer last typed a code mailed to this session; apart, so that it never counts as a second factor. */
+    mailProvedAt: integer("mail_proved_at"),
     endedAt: integer("ended_at"),
     /** What kind of browser on what kind of system signed in, as `lib/domain/sign-in/device.ts` names them; null before it was kept. */
     browser: text("browser"),

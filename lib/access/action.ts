@@ -2,6 +2,7 @@ import "server-only";
 import { headers } from "next/headers";
 import { notFound, redirect } from "next/navigation";
 import type { z } from "zod";
+import { isStaff } from "@/lib/access/actor";
 import { fieldsOf, typedIn } from "@/lib/access/form-fields";
 import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
@@ -44,7 +45,7 @@ export function action<A extends Ability, S extends z.ZodType>(
       scope === "child" ? text(form, "childId") : scope === "family" ? text(form, "familyId") : null,
       once !== null && ONCE.test(once) ? once : null,
     );
-    const result = !isProofEnough(actor.provedAt, ability, Date.now()) ? refuse("proof-old")
+    const result = !isProofEnough(actor.provedAt, ability, Date.now()) ? refuse(isStaff(actor.role) ? "proof-old" : "mail-proof-old")
       : granted.once === null ? refuse("form-invalid") : await parsedAndRun(granted, form);
     if (!result.ok) return refused(result.problem, actor.reader, form);
     if (result.value.goTo) redirect(result.value.goTo);

@@ -13,7 +13,7 @@ export type Actor = {
   /** The language and voice this person is spoken to in; staff read English. */
   readonly reader: Reader;
   readonly sessionId: string;
-  /** When the second step was last shown in this session, UTC ms; null for families. */
+  /** When it was last shown in this session who this is, UTC ms: the second step of staff, a mailed code of a carer; null for never. */
   readonly provedAt: number | null;
   readonly requestId: string;
 };

@@ -2,7 +2,7 @@ import "server-only";
 import { z } from "zod";
 import { readCookie, setCookie } from "@/lib/access/cookies";
 import { seal, unseal } from "@/lib/access/sealed";
-import { CODE_LIFE_MS } from "@/lib/access/sign-in-code";
+import { CODE_LIFE_MS } from "@/lib/access/mailed-code";
 
 /** The only pages a sign-in leads back to: paths of ours, plainly written, and the invitation to a group session. */
 const OWN_PATH = /^\/(?:family|desk)(?:\/[\w-]+)*$|^\/family\/session\?key=[\w-]{1,100}$/;

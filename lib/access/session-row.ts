@@ -62,7 +62,7 @@ export function actorOf(token: string, now: number, asked: Locale = "en"): Actor
   const hash = tokenHash(token);
   const row = database().select({
     sessionId: sessions.id, createdAt: sessions.createdAt, lastSeenAt: sessions.lastSeenAt, endsAt: sessions.endsAt,
-    provedAt: sessions.provedAt, personId: people.id, practiceId: people.practiceId, role: people.role, name: people.name,
+    provedAt: sessions.provedAt, mailProvedAt: sessions.mailProvedAt, personId: people.id, practiceId: people.practiceId, role: people.role, name: people.name,
     ownZone: people.timeZone, zone: practices.timeZone, language: people.language,
   }).from(sessions)
     .innerJoin(people, eq(people.id, sessions.personId))
@@ -78,7 +78,7 @@ export function actorOf(token: string, now: number, asked: Locale = "en"): Actor
   }
   return {
     personId: row.personId, practiceId: row.practiceId, role: row.role, name: row.name,
-    timeZone: row.ownZone ?? row.zone, reader: readerOf(row, asked), sessionId: hash, provedAt: row.provedAt, requestId: randomUUID(),
+    timeZone: row.ownZone ?? row.zone, reader: readerOf(row, asked), sessionId: hash, provedAt: isStaff(row.role) ? row.provedAt : row.mailProvedAt, requestId: randomUUID(),
   };
 }
 

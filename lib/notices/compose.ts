@@ -31,6 +31,7 @@ export function compose(notice: Notice): Mail {
     const key = values.key ?? "";
     if (kind === "invitation") return { ...mail, text: t("invitation", { link: address(`/join?key=${key}`) }) };
     if (kind === "sign-in-code") return { ...mail, text: t("code", { code: values.code ?? "", link: address(`/sign-in/link?key=${key}`) }) };
+    if (kind === "proof-code") return { ...mail, text: t("proofCode", { code: values.code ?? "" }) };
     return { ...mail, text: t(`signIn.${kind}`, { link: address("/desk/account") }) };
   }
   const key = offKey(personId);

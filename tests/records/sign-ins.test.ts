@@ -58,7 +58,7 @@ describe("where a person is signed in", () => {
     expect((await listed(laptop)).map(({ isThis }) => isThis)).toEqual([true, false, false]);
     expect(Object.keys((await listed(old))[0] ?? {}).toSorted()).toEqual(["browser", "createdAt", "isThis", "lastSeenAt", "signInId", "system"]);
     expect(Object.keys(database().select().from(sessions).get() ?? {}).toSorted())
-      .toEqual(["browser", "createdAt", "endedAt", "endsAt", "id", "lastSeenAt", "personId", "provedAt", "system", "tokenHash"]);
+      .toEqual(["browser", "createdAt", "endedAt", "endsAt", "id", "lastSeenAt", "mailProvedAt", "personId", "provedAt", "system", "tokenHash"]);
   });
 
   it.each([

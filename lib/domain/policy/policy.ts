@@ -12,7 +12,7 @@ type Rule = {
   readonly roles: readonly Role[];
   /** Of a carer: only one whose care link lets them decide for the child. */
   readonly decides?: true;
-  /** Only for who has shown their second step within the last ten minutes. */
+  /** Only for who has shown within the last ten minutes that it is them: staff their second step, a carer a code mailed to this session. */
   readonly freshProof?: true;
 };
 
@@ -32,6 +32,7 @@ export const POLICY = {
   "sign-in.read": { scope: "self", roles: STAFF },
   "sign-in.prove": { scope: "self", roles: STAFF },
   "sign-in.change": { scope: "self", roles: STAFF, freshProof: true },
+  "mail-proof.show": { scope: "self", roles: CARERS },
   "sign-ins.read": { scope: "self", roles: EVERYONE },
   "sign-ins.end": { scope: "self", roles: EVERYONE },
   "kept.read": { scope: "self", roles: CARERS },
@@ -101,6 +102,8 @@ export const PROOF_LIFE_MS = 10 * 60_000;
 
 /** Whether a proof shown then (UTC ms, null for none) is enough to do this now. */
 export const isProofEnough = (provedAt: number | null, ability: Ability, now: number): boolean =>
-  !ruleOf(ability)?.freshProof || (provedAt !== null && now - provedAt <= PROOF_LIFE_MS);
+  !ruleOf(ability)?.freshProof || isProofFresh(provedAt, now);
+
+export const isProofFresh = (provedAt: number | null, now: number): boolean => provedAt !== null && now - provedAt <= PROOF_LIFE_MS;
 
 const ruleOf = (ability: string): Rule | undefined => (Object.hasOwn(POLICY, ability) ? POLICY[ability as Ability] : undefined); // just looked up

@@ -1,0 +1,1 @@
+ALTER TABLE `sessions` ADD `mail_proved_at` integer;

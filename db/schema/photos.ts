@@ -26,7 +26,11 @@ export const photoSets = sqliteTable(
     /** "sent for the wrong child" or withdrawn consent: it counts nowhere any more. */
     voidedAt: integer("voided_at"),
     voidedBy: text("voided_by"),
-    voidReason: text("void_reason", { enum: ["wrong-child", "consent-withdrawn"] }),
+    voidReason: text("void_reason", { enum: ["wrong-child", "consent-withdrawn", "erased"] }),
+    /** When photos of this set were last erased; nothing else is left of them. */
+    photosErasedAt: integer("photos_erased_at"),
+    /** When its family was last told that its photos will be erased by age. */
+    eraseWarnedAt: integer("erase_warned_at"),
   },
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),

@@ -15,6 +15,8 @@ export const practices = sqliteTable("practices", {
   ownSignInAge: integer("own_sign_in_age").notNull().default(16),
   /** Years from which a person decides alone and guardians need their agreement. 18: common practice, no source; local rules come first. */
   adultAge: integer("adult_age").notNull().default(18),
+  /** Months after the last answer when the photos of a set are erased. 12: common practice, no source; local rules come first. */
+  retentionMonths: integer("retention_months").notNull().default(12),
   version: integer("version").notNull().default(1),
   createdAt: integer("created_at").notNull(),
 });

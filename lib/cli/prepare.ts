@@ -1,6 +1,6 @@
 /**
  * Makes the data folder fit to serve, under the lock its starter holds: keys, schema, a new demo's
- * people, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
+ * people, erasures finished, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
  * standard output and nothing else there.
  */
 import { join } from "node:path";
@@ -13,6 +13,7 @@ import { openFolderStore } from "@/lib/media/folder-store";
 import { openSecrets } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
 import { sweep } from "@/lib/media/sweep";
+import { finishErasing } from "@/lib/records/tombstones";
 
 /** What was stored a moment before a crash may be younger than its row; an hour is long past that. */
 const SETTLED_MS = 3_600_000;
@@ -29,6 +30,8 @@ const store = openFolderStore(join(dataDir(), "media"), { current: mediaKey });
 const db = database();
 migrateDatabase(db);
 if (isNewDemo) await fillDemo(db, store);
+// What a crash left of an erasure comes first: its files have no rows and would look like strays.
+await finishErasing(db, store);
 await sweepMedia();
 if (!isDemo) await inviteLead();
 db.$client.close();

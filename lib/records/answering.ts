@@ -53,7 +53,7 @@ export type SentSet = {
   readonly isOld: boolean;
   readonly note: string;
   readonly sentBy: string;
-  readonly voidReason: "wrong-child" | "consent-withdrawn" | null;
+  readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
   /** The set-up that the family was shown, confirmed for this child. */
   readonly setupId: string;
   readonly resolution: CoveredResolution;

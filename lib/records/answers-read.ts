@@ -45,7 +45,7 @@ export type HistoryEntry = {
   readonly sentBy: string;
   readonly note: string;
   readonly isOld: boolean;
-  readonly voidReason: "wrong-child" | "consent-withdrawn" | null;
+  readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
   /** None once it is void or photo consent is withdrawn. */
   readonly pictures: readonly Picture[];
   /** The version in force. */

@@ -197,7 +197,7 @@ export type PhotoSetSummary = {
   readonly sentAt: number;
   readonly answeredAt: number | null;
   readonly answerKind: "answer" | "take-again" | null;
-  readonly voidReason: "wrong-child" | "consent-withdrawn" | null;
+  readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
 };
 
 /** What was sent for one child, newest first, without the pictures themselves. */

@@ -53,7 +53,7 @@ function addSetup(childId: string, familyId: string): void {
 
 export const decide = (childId: string, familyId: string, decision: "given" | "withdrawn", sequence: number): void => {
   database().insert(consents).values({
-    id: `consent-${childId}-${sequence}`, childId, familyId, personId: "mother", purpose: "photos", decision,
+    id: `consent-${childId}-${sequence}`, childId, familyId, personId: familyId === "family-b" ? "stranger" : "mother", purpose: "photos", decision,
     textVersion: "1", textHash: "x", standing: "parent", decidedAt: sequence, sequence,
   }).run();
 };

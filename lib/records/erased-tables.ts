@@ -1,0 +1,30 @@
+import "server-only";
+import { and, eq } from "drizzle-orm";
+import type { Transaction } from "@/db/client";
+import { answerPairs, answers, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
+import { careAgreements, careLinks, consents, curveRecords, phaseOpenings, practiceDays, setups } from "@/db/schema/care";
+import { erasureRequests, quarantines } from "@/db/schema/erasure";
+import { mediaFiles, photoDecisions, photoSets, photos, symptomClearances, symptomReports } from "@/db/schema/photos";
+import { questions, replies } from "@/db/schema/questions";
+import { photoAsks, sessionPlaces } from "@/db/schema/sessions";
+import { sideCards } from "@/db/schema/teaching";
+import { voiceNotes } from "@/db/schema/voice";
+import type { ChildRef } from "@/lib/records/child-facts";
+
+/** Every table whose rows are one child's, by `child_id`; a test holds the list to the database. */
+export const CHILD_TABLES = [
+  answerPairs, answers, careAgreements, careLinks, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
+  photoDecisions, photoSets, photos, practiceDays, quarantines, questions, readBacks, replies, seenLive, sessionPlaces, setups, sideCards, staffStops,
+  symptomClearances, symptomReports, verdicts, voiceNotes,
+] as const;
+
+/** Every id of a row of this child's, and its card numbers: what notices and remembered answers may name. */
+export function idsIn(tx: Transaction, ref: ChildRef): ReadonlySet<string> {
+  const ids = new Set<string>([ref.childId]);
+  for (const table of CHILD_TABLES) {
+    if (!("id" in table)) continue;
+    for (const { id } of tx.select({ id: table.id }).from(table).where(and(eq(table.childId, ref.childId), eq(table.familyId, ref.familyId))).all()) ids.add(id);
+  }
+  for (const { number } of tx.select({ number: sideCards.number }).from(sideCards).where(eq(sideCards.childId, ref.childId)).all()) ids.add(number);
+  return ids;
+}

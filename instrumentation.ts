@@ -7,6 +7,8 @@ export async function register(): Promise<void> {
   if (process.env.NEXT_RUNTIME === "nodejs") {
     const { warnOfHostZones } = await import("@/lib/jobs/host-zones");
     warnOfHostZones();
+    const { startDatabaseWatch } = await import("@/lib/jobs/database-watch");
+    startDatabaseWatch();
     const { startOutbox } = await import("@/lib/notices/outbox");
     startOutbox();
     const { startReminding } = await import("@/lib/records/reminders");

@@ -34,6 +34,13 @@ export function openDatabase(file: string): Database {
   return drizzle({ client });
 }
 
+/** For looking alone: writes nothing, and may stand beside the server. Throws where there is no database. */
+export function openToRead(file: string): Sqlite.Database {
+  const client = new Sqlite(file, { readonly: true, fileMustExist: true, timeout: 5000 });
+  client.pragma("trusted_schema = OFF");
+  return client;
+}
+
 export function dataDir(): string {
   return resolve(process.env["DATA_DIR"] ?? "data");
 }
@@ -41,6 +48,9 @@ export function dataDir(): string {
 // Next bundles this module several times into one process; they share one connection.
 const SHARED = Symbol.for("trueside.database");
 type Shared = { [SHARED]?: { readonly dir: string; readonly db: Database } };
+
+/** What `database()` has opened in this process; null before it was asked for. */
+export const openedDatabase = (): { readonly dir: string; readonly db: Database } | null => (globalThis as Shared)[SHARED] ?? null; // as below
 
 /** The practice's database in `DATA_DIR`, opened once a process. */
 export function database(): Database {

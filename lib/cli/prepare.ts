@@ -3,12 +3,15 @@
  * people, erasures finished, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
  * standard output and nothing else there.
  */
+import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { database, dataDir, type Database } from "@/db/client";
 import { migrateDatabase } from "@/db/migrate";
 import { mediaFiles } from "@/db/schema/photos";
+import { markFault, markNow } from "@/lib/audit/mark";
 import { emptyDemoFolder, isDemoSeeded, markDemoSeeded } from "@/lib/cli/data-folder.mjs";
 import { createLeadInvitation } from "@/lib/cli/first-lead";
+import { HISTORY_LOST } from "@/lib/cli/said";
 import { openFolderStore } from "@/lib/media/folder-store";
 import { openSecrets } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
@@ -24,6 +27,8 @@ const isDemo = process.env["DEMO"] === "1";
 const isNewDemo = isDemo && !isDemoSeeded(dataDir());
 if (isNewDemo) emptyDemoFolder(dataDir(), STARTERS);
 
+refuseLostHistory();
+
 const now = new Date();
 const { mediaKey } = openSecrets(dataDir());
 const store = openFolderStore(join(dataDir(), "media"), { current: mediaKey });
@@ -34,7 +39,17 @@ if (isNewDemo) await fillDemo(db, store);
 await finishErasing(db, store);
 await sweepMedia();
 if (!isDemo) await inviteLead();
+markNow();
 db.$client.close();
+
+/** Before anything is opened for good or made: a new database in place of a lost one would look like a practice's first day. */
+function refuseLostHistory(): void {
+  const isThere = existsSync(join(dataDir(), "trueside.db"));
+  const fault = markFault(isThere ? database().$client : null, dataDir());
+  if (fault === null) return;
+  process.stderr.write(`${HISTORY_LOST[fault]}\n`);
+  process.exit(1);
+}
 
 async function fillDemo(into: Database, media: MediaStore): Promise<void> {
   // Loaded only when asked for: it brings the renderer of the demo's pictures.

@@ -1,7 +1,8 @@
 import "server-only";
 import { createHash, randomBytes } from "node:crypto";
-import { mkdir, open, readdir, rename, rm, stat } from "node:fs/promises";
+import { open, rename, rm, stat } from "node:fs/promises";
 import { dirname, join } from "node:path";
+import { codeOf, makeFolder, namesIn, syncFolder, writeSynced } from "@/lib/media/durable";
 import { HEADER_LENGTH, keyIdOf, seal, unseal, type MediaKeys } from "@/lib/media/frames";
 import { assertFileId, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
 
@@ -100,41 +101,6 @@ async function describe(fileId: string, path: string): Promise<ListedMedia | nul
   }
 }
 
-async function writeSynced(path: string, bytes: Buffer): Promise<void> {
-  const file = await open(path, "wx", 0o600);
-  try {
-    await file.writeFile(bytes);
-    await file.sync();
-  } finally {
-    await file.close();
-  }
-}
-
-/** A new folder is itself an entry that must survive: every parent that was made is synced. */
-async function makeFolder(path: string): Promise<void> {
-  const first = await mkdir(path, { recursive: true, mode: 0o700 });
-  if (first === undefined) return;
-  for (let at = path; at.length >= first.length; at = dirname(at)) await syncFolder(dirname(at));
-}
-
-async function syncFolder(path: string): Promise<void> {
-  const handle = await open(path, "r");
-  await handle.sync().finally(() => handle.close());
-}
-
-async function namesIn(path: string): Promise<string[]> {
-  try {
-    return await readdir(path);
-  } catch (error) {
-    if (codeOf(error) === "ENOENT") return [];
-    throw error;
-  }
-}
-
 function missing(error: unknown): never {
   throw codeOf(error) === "ENOENT" ? new MediaError("missing") : error;
-}
-
-function codeOf(error: unknown): string {
-  return error instanceof Error && "code" in error ? String(error.code) : "";
 }

@@ -41,13 +41,18 @@ export function openSecrets(dataDir: string): Secrets {
 }
 
 /** Made when it is missing: folders are older than it, and nothing that is kept hangs on it. Throws `SecretsDamaged`. */
-function openPushKey(folder: string): Buffer {
-  const path = join(folder, PUSH_NAME);
+const openPushKey = (folder: string): Buffer => openLaterKey(folder, PUSH_NAME, newPushKey).key;
+
+/** A key that folders may be older than; `isNew` for the one process that made it. Throws `SecretsDamaged`. */
+export function openLaterKey(folder: string, name: string, make: () => Buffer): { readonly key: Buffer; readonly isNew: boolean } {
+  const path = join(folder, name);
+  let isNew = false;
   if (!existsSync(path)) {
-    const aside = join(folder, `${PUSH_NAME}-${randomBytes(8).toString("hex")}`);
-    writeSynced(aside, newPushKey());
+    const aside = join(folder, `${name}-${randomBytes(8).toString("hex")}`);
+    writeSynced(aside, make());
     try {
       linkSync(aside, path);
+      isNew = true;
     } catch (error) {
       // Another process was first: its key is the key.
       if (!existsSync(path)) throw error;
@@ -58,8 +63,11 @@ function openPushKey(folder: string): Buffer {
   }
   const key = readKey(path);
   if (!key) throw new SecretsDamaged();
-  return key;
+  return { key, isNew };
 }
+
+/** The key of the media, or null where there is none; makes nothing. */
+export const readMediaKey = (dataDir: string): Buffer | null => readKey(join(dataDir, "keys", "mediaKey"));
 
 function newPushKey(): Buffer {
   const pair = createECDH("prime256v1");

@@ -38,6 +38,7 @@ const PROBES: readonly (readonly [place: string, line: string, isAllowed: boolea
   ["lib/voice/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/photos/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/media/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
+  ["lib/backup/x.ts", `export { eraseUnclaimed } from "@/lib/records/media";`, false],
   ["lib/audit/x.ts", `export { headers } from "next/headers";`, false],
   ["db/x.ts", `export { grant } from "@/lib/access/grant";`, false],
   ["db/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],

@@ -6,7 +6,7 @@ import { auditEntries } from "@/db/schema/machinery";
 import { people } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
-import { chainHash, FIRST_HASH } from "@/lib/audit/append";
+import { chainHash, FIRST_HASH } from "@/lib/audit/entry";
 import { may, POLICY } from "@/lib/domain/policy/policy";
 import { ok, refuse } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";

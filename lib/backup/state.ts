@@ -1,0 +1,43 @@
+import "server-only";
+import { existsSync, readFileSync, renameSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { z } from "zod";
+
+/** What the last backup came to; in the data folder, whoever started it. */
+const BackupStateSchema = z.object({
+  /** When the newest whole backup was begun (UTC ms); null before the first. */
+  madeAt: z.number().nullable(),
+  triedAt: z.number(),
+  /** Why the last try failed; null when it did not. */
+  fault: z.string().nullable(),
+  /** Files that have a row and could not be backed up. */
+  lost: z.number(),
+});
+export type BackupState = z.infer<typeof BackupStateSchema>;
+
+const CheckStateSchema = z.object({ at: z.number(), findings: z.number() });
+export type CheckState = z.infer<typeof CheckStateSchema>;
+
+const BACKUP = "backup-state.json";
+const CHECK = "check-state.json";
+
+export const readBackupState = (dataDir: string): BackupState | null => read(join(dataDir, BACKUP), BackupStateSchema);
+export const readCheckState = (dataDir: string): CheckState | null => read(join(dataDir, CHECK), CheckStateSchema);
+export const writeBackupState = (dataDir: string, state: BackupState): void => write(join(dataDir, BACKUP), state);
+export const writeCheckState = (dataDir: string, state: CheckState): void => write(join(dataDir, CHECK), state);
+
+/** Unreadable is as good as none: it is written anew by the next backup or check. */
+function read<T>(path: string, form: z.ZodType<T>): T | null {
+  if (!existsSync(path)) return null;
+  try {
+    return form.parse(JSON.parse(readFileSync(path, "utf8")));
+  } catch (error) {
+    if (error instanceof SyntaxError || error instanceof z.ZodError) return null;
+    throw error;
+  }
+}
+
+function write(path: string, state: object): void {
+  writeFileSync(`${path}.new`, JSON.stringify(state), { mode: 0o600 });
+  renameSync(`${path}.new`, path);
+}

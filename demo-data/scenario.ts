@@ -5,7 +5,7 @@ import type { Side } from "@/lib/domain/sides";
 import type { SymptomKey } from "@/lib/domain/symptoms/symptoms";
 
 /** An invented practice in an invented town; nobody here exists. */
-export const PRACTICE = { name: "Alderbrook Back Clinic", timeZone: "Europe/London", promiseMinutes: { "photo-set": 8 * 60, question: 12 * 60, symptom: 2 * 60 } } as const;
+export const PRACTICE = { name: "Alderbrook Back Clinic", phone: "01632 960100", timeZone: "Europe/London", promiseMinutes: { "photo-set": 8 * 60, question: 12 * 60, symptom: 2 * 60 } } as const;
 
 export const STAFF = [
   { key: "lead", role: "lead", name: "Ines Calloway", email: "ines@alderbrook.example" },

@@ -25,7 +25,7 @@ export async function seedDemo(db: Database, _store: MediaStore, now: Date): Pro
   const at = now.getTime();
   const practiceId = crypto.randomUUID();
   const begun = at - 90 * DAY_MS;
-  db.insert(practices).values({ id: practiceId, name: PRACTICE.name, timeZone: PRACTICE.timeZone, createdAt: begun }).run();
+  db.insert(practices).values({ id: practiceId, name: PRACTICE.name, phone: PRACTICE.phone, timeZone: PRACTICE.timeZone, createdAt: begun }).run();
   const order = counter();
   const staff = new Map(STAFF.map((person) => [person.key, addPerson(db, practiceId, { ...person, phone: null }, order(), begun)]));
   const lead = staff.get("lead");

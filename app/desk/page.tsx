@@ -12,6 +12,7 @@ import { EmptyState } from "@/app/ui/empty-state";
 import { Figure } from "@/app/ui/figure";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
+import { PhoneLink } from "@/app/ui/phone-link";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Row, Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
@@ -121,7 +122,7 @@ function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: strin
     <Notice kind="stop" title={t(isUrgent ? "queue.symptomUrgent" : "queue.symptomToday", { child: row.childName })}>
       {row.carers.map((carer) => (
         <p key={carer.personId}>
-          {t("queue.call")} <strong>{carer.name}</strong>: {carer.phone ? <a href={`tel:${carer.phone.replaceAll(/[^+\d]/g, "")}`}>{carer.phone}</a> : t("queue.noPhone")}
+          {t("queue.call")} <strong>{carer.name}</strong>: {carer.phone ? <PhoneLink number={carer.phone} /> : t("queue.noPhone")}
         </p>
       ))}
       {row.reports.map((report) => (

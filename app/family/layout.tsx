@@ -7,7 +7,7 @@ import { KeepSending } from "@/app/family/queue/use-queue";
 import { isStaff } from "@/lib/access/actor";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
-import { practiceNameFor } from "@/lib/records/family-home";
+import { practiceToCall } from "@/lib/records/family-home";
 
 /** The development server has no worker: an old one would stand before new code. */
 const HAS_WORKER = process.env.NODE_ENV === "production";
@@ -16,7 +16,7 @@ const HAS_WORKER = process.env.NODE_ENV === "production";
 export default async function Layout({ children }: { readonly children: ReactNode }) {
   const actor = await signedIn();
   if (isStaff(actor.role)) redirect("/desk");
-  const [words, kept, practice] = [say("installed", actor.reader), say("kept", actor.reader), practiceNameFor(actor)];
+  const [words, kept, practice] = [say("installed", actor.reader), say("kept", actor.reader), practiceToCall(actor)];
   const renewed = {
     title: words("renewed.title"), what: words("renewed.what"), unsent: words("renewed.unsent"), reload: words("renewed.reload"), anyway: words("renewed.anyway"),
   };

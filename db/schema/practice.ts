@@ -7,6 +7,8 @@ export const practices = sqliteTable("practices", {
   id: text("id").primaryKey(),
   name: text("name").notNull(),
   timeZone: text("time_zone").notNull(),
+  /** What families may call; empty where nobody answers a phone. */
+  phone: text("phone").notNull().default(""),
   /** Weeks without a verdict after which a photo comes first again. */
   photoWeeks: integer("photo_weeks").notNull().default(8),
   /** Hours after which a stop that nobody read back joins the queue. */

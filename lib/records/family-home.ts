@@ -25,6 +25,12 @@ export function practiceClock(actor: Actor, now: number): PracticeClock {
   };
 }
 
-/** What this person's practice is called. */
-export const practiceNameFor = (actor: Actor): string =>
-  database().select({ name: practices.name }).from(practices).where(eq(practices.id, actor.practiceId)).get()?.name ?? "";
+/** What this person's practice is called, and the number to call, empty where there is none. */
+export const practiceFor = (actor: Actor): { readonly name: string; readonly phone: string } =>
+  database().select({ name: practices.name, phone: practices.phone }).from(practices).where(eq(practices.id, actor.practiceId)).get() ?? { name: "", phone: "" };
+
+/** The practice in a sentence that says to call it. */
+export function practiceToCall(actor: Actor): string {
+  const { name, phone } = practiceFor(actor);
+  return phone ? `${name}, ${phone}` : name;
+}

@@ -17,6 +17,8 @@ export type PromiseMinutes = Readonly<Record<Promised, number>>;
 export type PracticeView = {
   readonly name: string;
   readonly timeZone: string;
+  /** Empty where nobody answers a phone. */
+  readonly phone: string;
   readonly photoWeeks: number;
   /** Hours after which a stop that nobody read back joins the queue. */
   readonly readBackHours: number;
@@ -35,7 +37,7 @@ export async function practiceOf(grant: PracticeGrant<"practice.read">, now: num
     .where(and(eq(closures.practiceId, grant.practiceId), isNull(closures.removedAt), gte(closures.day, localDate(now, practice.timeZone))))
     .orderBy(asc(closures.day)).all();
   return {
-    name: practice.name, timeZone: practice.timeZone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, version: practice.version,
+    name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, version: practice.version,
     ages: { ownSignInAge: practice.ownSignInAge, adultAge: practice.adultAge },
     hours: hours ? { week: WorkingWeekSchema.parse(JSON.parse(hours.week)), promiseMinutes: promisesOf(hours), effectiveFrom: hours.effectiveFrom } : null,
     closures: closed,
@@ -63,18 +65,18 @@ export async function setHours(
 }
 
 /**
- * Name, zone, photo interval, how long a stop may stay unread, and the age lines; refused when somebody changed
+ * Name, zone, phone number, photo interval, how long a stop may stay unread, and the age lines; refused when somebody changed
  * them since `version` was read. Another zone holds from now on: what was due keeps the zone in force then.
  */
 export async function setPractice(
   grant: PracticeGrant<"practice.settings">,
-  input: { readonly name: string; readonly timeZone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly version: number } & AgeLines,
+  input: { readonly name: string; readonly timeZone: string; readonly phone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly version: number } & AgeLines,
   now: number,
 ): Promise<Result<null>> {
   if (input.adultAge < input.ownSignInAge) return refuse("ages-disagree", { field: "adultAge" });
   return act(grant, "practice.set", now, (tx) => {
     const changed = tx.update(practices)
-      .set({ name: input.name, timeZone: input.timeZone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
+      .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
       .where(and(eq(practices.id, grant.practiceId), eq(practices.version, input.version))).run();
     if (changed.changes !== 1) return refuse("stale-version");
     const hours = newestHours(tx, grant.practiceId);

@@ -4,6 +4,7 @@ import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { keptFor } from "@/app/api/kept/kept-for";
 import { database } from "@/db/client";
 import { careLinks } from "@/db/schema/care";
+import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { photoPoint } from "@/lib/domain/marks/geometry";
@@ -71,7 +72,9 @@ describe("what a phone is given to keep", () => {
     expect(instead).toBeNull();
     expect(itemTitles["elbow-high"]).toBe("Elbow high");
     expect(kept.words["kept.offline"]).toBe("You are offline. This page is from {date}. Go online before you start.");
-    expect(kept.words["kept.notReached"]).toContain("call Practice");
+    expect(kept.words["kept.notReached"]).toContain("call Practice.");
+    database().update(practices).set({ phone: "01632 960100" }).run();
+    expect((await keptFor(world.mother, LATER)).words["kept.notReached"]).toContain("call Practice, 01632 960100.");
     expect(kept.words["family.reason.item-fix"]).toContain("{item}");
     expect(kept.dates[String(LATER)]).toBe("Wed 4 Mar 2026");
     expect(kept.days[0]).toEqual({ from: Date.UTC(2026, 2, 4), said: "Wed 4 Mar 2026" });

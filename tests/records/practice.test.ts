@@ -3,6 +3,7 @@ import { promiseMinutesOf, promisesOf, weekOf } from "@/app/desk/practice/hours"
 import { database } from "@/db/client";
 import { workingHours } from "@/db/schema/practice";
 import { grant } from "@/lib/access/grant";
+import { PhoneNumber } from "@/lib/domain/words/phone-number.schema";
 import { readCalendar } from "@/lib/records/calendar";
 import { addClosure, practiceOf, removeClosure, setHours, setPractice } from "@/lib/records/practice";
 import { codeOf, deskWorld, done, NOW, refused } from "@/tests/records/desk-scene";
@@ -46,15 +47,20 @@ it("promises each kind its own time, and what hurts never later than a photo", a
   expect(() => database().insert(workingHours).values({ ...columns, id: "slow", effectiveFrom: 1, symptomMinutes: 91 }).run()).toThrow("working_hours_symptom");
 });
 
+it("a phone number is one that can be called, or none", () => {
+  for (const number of ["", "01632 960100", "+44 (0)1632 960100", "(01632) 960-100", " 999 "]) expect(PhoneNumber.safeParse(number).success, number).toBe(true);
+  for (const number of ["+", "ask Ines", "01632;ext=1", "javascript:1", "1".repeat(41)]) expect(PhoneNumber.safeParse(number).success, number).toBe(false);
+});
+
 it("another zone holds from now on, with the hours as they were", async () => {
   const { version, name } = await read();
   const before = readCalendar("practice");
-  done(await setPractice(await settings(), { name, timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW));
+  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW));
   const [first, second, ...more] = readCalendar("practice").versions;
   expect(more).toEqual([]);
   expect(first).toEqual(before.versions[0]);
   expect(second).toEqual({ ...first, effectiveFrom: NOW, zone: "Asia/Kathmandu" });
-  done(await setPractice(await settings(), { name: "Renamed", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version: version + 1 }, NOW));
+  done(await setPractice(await settings(), { name: "Renamed", phone: "", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, ...AGES, version: version + 1 }, NOW));
   expect(readCalendar("practice").versions).toHaveLength(2);
 });
 
@@ -80,9 +86,9 @@ const AGES = { ownSignInAge: 15, adultAge: 18 };
 
 it("refuses settings based on an older version", async () => {
   const { version, name } = await read();
-  done(await setPractice(await settings(), { name, timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, ...AGES, version }, NOW));
-  expect(codeOf(await setPractice(await settings(), { name, timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW))).toBe("stale-version");
-  expect(await read()).toMatchObject({ timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, ages: AGES, version: version + 1 });
-  const swapped = { name, timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ownSignInAge: 18, adultAge: 17, version: version + 1 };
+  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, ...AGES, version }, NOW));
+  expect(codeOf(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ...AGES, version }, NOW))).toBe("stale-version");
+  expect(await read()).toMatchObject({ timeZone: "Australia/Lord_Howe", phone: "01632 960100", photoWeeks: 6, readBackHours: 24, ages: AGES, version: version + 1 });
+  const swapped = { name, phone: "", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, ownSignInAge: 18, adultAge: 17, version: version + 1 };
   expect(codeOf(await setPractice(await settings(), swapped, NOW))).toBe("ages-disagree");
 });

@@ -12,7 +12,7 @@ import type { Reader } from "@/lib/domain/words/reader";
 import type { Area } from "@/lib/messages/catalogue";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
-import { practiceNameFor } from "@/lib/records/family-home";
+import { practiceToCall } from "@/lib/records/family-home";
 import { personName, type Standing } from "@/lib/records/standing";
 
 /** Checked against its own form before it leaves: what is on a phone is nobody's to look through. */
@@ -99,11 +99,11 @@ function namesOf(children: readonly KeptChild[], { practiceId }: Actor): Kept["n
   }));
 }
 
-/** Each sentence with its places still to be filled, but for the practice's name. */
+/** Each sentence with its places still to be filled, but for the practice's name and number. */
 function wordsFor(actor: Actor): Kept["words"] {
   const open = Object.fromEntries(["item", "date", "who", "n"].map((name) => [name, `{${name}}`]));
   return Object.fromEntries(KEPT_WORDS.map((word) => {
     const [area, ...key] = word.split(".");
-    return [word, say(area as Area, actor.reader)(key.join("."), { ...open, practice: practiceNameFor(actor) })]; // each begins with an area of the catalogue
+    return [word, say(area as Area, actor.reader)(key.join("."), { ...open, practice: practiceToCall(actor) })]; // each begins with an area of the catalogue
   }));
 }

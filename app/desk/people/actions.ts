@@ -3,6 +3,7 @@
 import { z } from "zod";
 import { action } from "@/lib/access/action";
 import { ok } from "@/lib/domain/result";
+import { PhoneNumber } from "@/lib/domain/words/phone-number.schema";
 import { inviteGuardian, inviteStaff } from "@/lib/records/invitations";
 import { recordAgreement } from "@/lib/records/care-agreements";
 import { endCare } from "@/lib/records/family-carers";
@@ -11,14 +12,13 @@ import { disablePerson, enablePerson, resetSecondFactor } from "@/lib/records/pe
 const name = z.string().trim().min(1).max(80);
 const email = z.string().max(400);
 const id = z.string().max(60);
-const phone = z.string().trim().max(40).regex(/^[+\d\s().\-/]*$/);
 /** Ticked or not. */
 const tick = z.literal("yes").optional().transform((said) => said === "yes");
 const several = z.union([id.transform((one) => [one]), z.array(id).max(20)]).default([]);
 
 export const inviteGuardianAction = action(
   "family.invite",
-  z.strictObject({ name, email, phone, childIds: several, relation: z.enum(["guardian", "self"]), isKnownMeant: tick }),
+  z.strictObject({ name, email, phone: PhoneNumber, childIds: several, relation: z.enum(["guardian", "self"]), isKnownMeant: tick }),
   async (granted, input, now) => {
     const invited = await inviteGuardian(granted, input, now);
     return invited.ok ? ok({ goTo: `/desk/families/${granted.familyId}` }) : invited;

@@ -6,6 +6,7 @@ import { action } from "@/lib/access/action";
 import { ok, refuse } from "@/lib/domain/result";
 import { LocalDateSchema } from "@/lib/domain/time/working-week.schema";
 import { isZone } from "@/lib/domain/time/zone";
+import { PhoneNumber } from "@/lib/domain/words/phone-number.schema";
 import { addOpening, removeOpening } from "@/lib/records/extra-openings";
 import { addClosure, removeClosure, setHours, setPractice } from "@/lib/records/practice";
 
@@ -22,6 +23,7 @@ export const setHoursAction = action("practice.settings", Hours, async (granted,
 const Settings = z.strictObject({
   name: z.string().trim().min(1).max(80),
   timeZone: z.string().refine(isZone),
+  phone: PhoneNumber,
   photoWeeks: z.coerce.number().int().min(1).max(52),
   readBackHours: z.coerce.number().int().min(1).max(168),
   ownSignInAge: z.coerce.number().int().min(10).max(21),

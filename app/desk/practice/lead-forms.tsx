@@ -69,6 +69,7 @@ export function LeadForms({ practice, openings }: { readonly practice: PracticeV
         <ActionForm action={setPracticeAction} once={crypto.randomUUID()} label={t("practice.settings")}>
           <input type="hidden" name="version" value={practice.version} />
           <Field label={t("practice.name")} name="name" required maxLength={80} defaultValue={practice.name} />
+          <Field label={t("practice.phone")} hint={t("practice.phoneHint")} name="phone" type="tel" maxLength={40} defaultValue={practice.phone} />
           <SelectField label={t("practice.zone")} name="timeZone" defaultValue={practice.timeZone} options={zoneNames().map((name) => ({ value: name, label: name }))} />
           <Field label={t("practice.photoWeeks")} name="photoWeeks" type="number" min="1" max="52" required defaultValue={String(practice.photoWeeks)} />
           <Field label={say("stops")("hours")} name="readBackHours" type="number" min="1" max="168" required defaultValue={String(practice.readBackHours)} />

@@ -54,6 +54,7 @@ export default async function PracticePage() {
         )}
       </section>
       <DefinitionRows rows={[
+        { term: t("practice.phone"), value: practice.phone || t("practice.phoneNone") },
         { term: t("practice.zone"), value: `${practice.timeZone}. ${t("practice.zoneData", { version: ZONE_DATA_VERSION })}` },
         { term: t("practice.photoWeeks"), value: t("practice.weeks", { n: practice.photoWeeks }) },
         { term: say("stops")("hours"), value: say("stops")("hoursIs", { n: practice.readBackHours }) },

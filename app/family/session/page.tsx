@@ -16,7 +16,7 @@ import { readerNow, signedIn } from "@/lib/access/session";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { childrenOf, type OwnChild } from "@/lib/records/families";
-import { practiceNameFor } from "@/lib/records/family-home";
+import { practiceFor } from "@/lib/records/family-home";
 import { invitedTo } from "@/lib/records/session-invitations";
 import { joinChoice } from "@/lib/records/session-places";
 
@@ -42,7 +42,7 @@ export default async function Page({ searchParams }: { readonly searchParams: Pr
   }
   return (
     <FamilyFrame>
-      <Heading level={1} lead={t("lead", { practice: practiceNameFor(actor) })}>{t("titleOn", { when: formatDateTime(invited.startsAt, actor.timeZone, actor.reader.locale) })}</Heading>
+      <Heading level={1} lead={t("lead", { practice: practiceFor(actor).name })}>{t("titleOn", { when: formatDateTime(invited.startsAt, actor.timeZone, actor.reader.locale) })}</Heading>
       {own.length === 0 ? <EmptyState title={say("family", actor.reader)("noChild")}><p>{say("family", actor.reader)("noChildWhat")}</p></EmptyState> : (
         <RuledList label={t("title")}>
           {own.map((child) => <RuledRow key={child.childId}><Choice actor={actor} child={child} sessionKey={key} now={now} /></RuledRow>)}

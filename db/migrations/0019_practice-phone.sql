@@ -1,0 +1,1 @@
+ALTER TABLE `practices` ADD `phone` text DEFAULT '' NOT NULL;

@@ -213,7 +213,7 @@ test.describe("a server of its own", () => {
     expect(health.status).toBe(200);
     expect(health.ms).toBeLessThan(1000);
     for (const connection of held) connection.end();
-    await expect.poll(async () => (await ask()).status, { timeout: 5000 }).toBe(200);
+    await expect.poll(async () => (await ask()).status, { timeout: 20_000 }).toBe(200);
   });
 
   test("a header that crawls is cut within 15 seconds", async () => {
@@ -251,6 +251,7 @@ test.describe("a server of its own", () => {
 
   test("npm start, asked to stop, takes the server down with it", async () => {
     const folder = mkdtempSync(join(tmpdir(), "trueside-npm-"));
+    fillWithDemo(folder);
     const settings = { PORT: String(await unusedPort()), DATA_DIR: folder };
     const npm = startOwn(settings, "npm", ["start", "--silent"]);
     expect(await npm.ready).toBe(true);
@@ -262,7 +263,7 @@ test.describe("a server of its own", () => {
       await again.ended;
       return isFree;
     };
-    await expect.poll(next, { timeout: 15_000 }).toBe(true);
+    await expect.poll(next, { timeout: 60_000 }).toBe(true);
     rmSync(folder, { recursive: true, force: true });
   });
 

@@ -14,13 +14,22 @@ const OBJECT_WRAP = fileURLToPath(new URL("object-wrap.h", import.meta.url));
  * load in this Node. Scripts of all other packages never run.
  * @param {{ root: string, logs: string, say: (line: string) => void }} where
  */
-export async function installPackages({ root, logs, say }) {
-  if (!matchesLockfile(root)) {
-    say("Installing packages (the first time only) …");
-    await npm(["ci", "--ignore-scripts", "--include=dev", "--no-audit", "--no-fund"], {
-      name: "install", logs, sentence: "The packages could not be installed: check the connection to the npm registry, then start again.",
-    });
-  }
+export async function installPackages(where) {
+  await fetchPackages(where);
+  await compileSqlite(where);
+}
+
+/** The first half: what needs no SQLite may run as soon as it is done. @param {{ root: string, logs: string, say: (line: string) => void }} where */
+export async function fetchPackages({ root, logs, say }) {
+  if (matchesLockfile(root)) return;
+  say("Installing packages (the first time only) …");
+  await npm(["ci", "--ignore-scripts", "--include=dev", "--no-audit", "--no-fund"], {
+    name: "install", logs, sentence: "The packages could not be installed: check the connection to the npm registry, then start again.",
+  });
+}
+
+/** The second half. @param {{ root: string, logs: string, say: (line: string) => void }} where */
+export async function compileSqlite({ root, logs, say }) {
   if (isCompiledForObjectWrap(root) && compiledLoads(root)) return;
   say("Compiling SQLite (about a minute and a half, the first time only) …");
   // For GCC and Clang; another compiler has never been tried.

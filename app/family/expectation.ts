@@ -2,6 +2,7 @@ import "server-only";
 import type { Actor } from "@/lib/access/actor";
 import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
 import { formatSoon } from "@/lib/domain/time/format";
+import type { Pause } from "@/lib/domain/time/working-week";
 import { say } from "@/lib/messages/say";
 import { practiceClock, type PracticeClock } from "@/lib/records/family-home";
 
@@ -13,9 +14,10 @@ export function momentSaid(at: number, { timeZone, reader }: Actor, { zone }: Pi
 }
 
 /** By when to expect an answer to what arrived then, in one sentence; what to do where it is late or nobody can say. */
-export function expectSaid(kind: "photo-set" | "question", arrivedAt: number, actor: Actor, now: number, clock: PracticeClock = practiceClock(actor, now)): string {
+export function expectSaid(kind: "photo-set" | "question", arrivedAt: number, actor: Actor, now: number, clock: PracticeClock = practiceClock(actor, now), pauses: readonly Pause[] = []): string {
   const family = say("family", actor.reader);
-  const expected = clock.expect(kind, arrivedAt);
+  const expected = clock.expect(kind, arrivedAt, pauses);
+  if (expected.is === "paused") return family("expect.paused");
   if (expected.is === "unknown") return family("expect.unknown", { kind });
   const due = momentSaid(expected.by, actor, clock, now);
   if (expected.is === "late") return family(`expect.late`, { kind, due });
@@ -26,7 +28,7 @@ export function expectSaid(kind: "photo-set" | "question", arrivedAt: number, ac
 export function callSaid(tier: SymptomTier, reportedAt: number, actor: Actor, now: number): string {
   const [family, clock] = [say("family", actor.reader), practiceClock(actor, now)];
   const expected = clock.expect("symptom", reportedAt);
-  if (expected.is === "unknown") return family(`expect.callUnknown.${tier}`);
+  if (expected.is === "unknown" || expected.is === "paused") return family(`expect.callUnknown.${tier}`);
   return family(`expect.${expected.is === "late" ? "callLate" : "callBy"}.${tier}`, { due: momentSaid(expected.by, actor, clock, now) });
 }
 

@@ -5,7 +5,7 @@ import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { expectation, type Expectation } from "@/lib/domain/time/expectation";
 import { isOpen, nextOpening } from "@/lib/domain/time/working-time";
-import type { Promised } from "@/lib/domain/time/working-week";
+import type { Pause, Promised } from "@/lib/domain/time/working-week";
 import { readCalendar } from "@/lib/records/calendar";
 
 /** What this person's practice says of its time; one reading of its calendar. */
@@ -13,7 +13,7 @@ export type PracticeClock = {
   readonly zone: string;
   /** The next opening; null while it is open, and when no hours are to come. */
   readonly opensAt: number | null;
-  expect(kind: Promised, arrivedAt: number): Expectation;
+  expect(kind: Promised, arrivedAt: number, pauses?: readonly Pause[]): Expectation;
 };
 
 export function practiceClock(actor: Actor, now: number): PracticeClock {
@@ -21,7 +21,7 @@ export function practiceClock(actor: Actor, now: number): PracticeClock {
   return {
     zone: calendar.zone,
     opensAt: isOpen(calendar, now) ? null : nextOpening(calendar, now),
-    expect: (kind, arrivedAt) => expectation(calendar, kind, arrivedAt, now),
+    expect: (kind, arrivedAt, pauses) => expectation(calendar, kind, arrivedAt, now, pauses),
   };
 }
 

@@ -1,7 +1,9 @@
 import * as fc from "fast-check";
 import { expect, it } from "vitest";
 import { endOfLocalDay, instantOf, localDate, localOf } from "@/lib/domain/time/local";
+import { dueClock } from "@/lib/domain/answering/due-clock";
 import { clockTable } from "@/lib/domain/time/clock-table";
+import { expectation } from "@/lib/domain/time/expectation";
 import { addWorkingMs, answerTimeMs, dueAt, nextOpening, workingMsBetween } from "@/lib/domain/time/working-time";
 import type { CalendarHistory, ExtraOpening, Held, OpenSpan, Pause, Promised, WorkingCalendar, WorkingWeek } from "@/lib/domain/time/working-week";
 
@@ -34,9 +36,9 @@ const week: fc.Arbitrary<WorkingWeek> = fc
   .map((days) => Object.fromEntries(days.map((spans, at) => [String(at + 1), spans])));
 const pauses = (start: number): fc.Arbitrary<Pause[]> =>
   fc.array(
-    fc.tuple(fc.integer({ min: -500, max: 6000 }), fc.integer({ min: 0, max: 3000 })).map(([from, length]) => ({
+    fc.tuple(fc.integer({ min: -500, max: 6000 }), fc.option(fc.integer({ min: 0, max: 3000 }), { nil: null, freq: 6 })).map(([from, length]) => ({
       from: start + from * MINUTE,
-      until: start + (from + length) * MINUTE,
+      until: length === null ? null : start + (from + length) * MINUTE,
     })),
     { maxLength: 3 },
   );
@@ -167,19 +169,48 @@ it("answer time is never negative, never shrinks, and due is when the promise of
       if (due !== null) {
         expect(answerTimeMs(history, start, due, waits)).toBe(promiseMs(kind));
         expect(answerTimeMs(history, start, due - 1, waits)).toBe(promiseMs(kind) - 1);
+      } else if (waits.some(({ until }) => until === null)) {
+        // It stands still for good before the promise is spent.
+        expect(answerTimeMs(history, start, start + 60 * 1440 * MINUTE, waits)).toBeLessThan(promiseMs(kind));
       }
     }),
     { numRuns: 150 },
   );
 });
 
+it("what is left is the promise less the minutes that counted, and nothing is overdue while the practice waits on the family", () => {
+  fc.assert(
+    fc.property(changing, ({ history, calendarAt, promiseMs, kind, start, end, waits: all }) => {
+      // Nobody waits before something arrived, and what is still to come is not known at `end`.
+      const waits = all.filter(({ from }) => from >= start && from <= end).map(({ from, until }) => ({ from, until: until !== null && until <= end ? until : null }));
+      const isWaiting = waits.some(({ until }) => until === null);
+      let counted = 0;
+      for (let instant = start; instant < end; instant += MINUTE) {
+        const isPaused = waits.some(({ from, until }) => instant >= from && instant < (until ?? Infinity));
+        if (!isPaused && isWorkingMinute(calendarAt(instant), instant)) counted += MINUTE;
+      }
+      const stands = dueClock(history, kind, start, end, waits);
+      if (isWaiting) {
+        expect(stands).toMatchObject({ dueAt: null, isOverdue: false, leftMs: Math.max(0, promiseMs(kind) - counted) });
+        expect(expectation(history, kind, start, end, waits)).toEqual({ is: "paused" });
+      } else if (stands.dueAt !== null) {
+        expect(stands.leftMs).toBe(Math.abs(promiseMs(kind) - counted));
+        expect(stands.isOverdue && counted < promiseMs(kind)).toBe(false);
+      }
+    }),
+    { numRuns: 60 },
+  );
+});
+
 it("a table of the clock says what the clock says, inside its stretch and outside", () => {
   fc.assert(
-    fc.property(changing, fc.integer({ min: -6000, max: 6000 }), fc.integer({ min: -200, max: 20_000 }), ({ history, kind, start, end }, shift, length) => {
+    fc.property(changing, fc.integer({ min: -6000, max: 6000 }), fc.integer({ min: -200, max: 20_000 }), ({ history, kind, start, end, waits }, shift, length) => {
       const from = start + shift * MINUTE;
       const table = clockTable(history, from, from + length * MINUTE);
       expect(table.answerTimeMs(start, end)).toBe(answerTimeMs(history, start, end));
       expect(table.dueAt(kind, start)).toBe(dueAt(history, kind, start));
+      expect(table.answerTimeMs(start, end, waits)).toBe(answerTimeMs(history, start, end, waits));
+      expect(table.dueAt(kind, start, waits)).toBe(dueAt(history, kind, start, waits));
     }),
     { numRuns: 300 },
   );

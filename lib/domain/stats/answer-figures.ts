@@ -5,7 +5,7 @@ import { MINUTE_MS } from "@/lib/domain/time/local";
 /** One photo set on the practice's clock. Instants are epoch ms. */
 export type TimedAnswer = {
   readonly answeredAt: number | null;
-  /** Null for a practice without hours. */
+  /** Null for a practice without hours, and while the clock stands still. */
   readonly dueAt: number | null;
   /** Working time from arrival to the answer, or to now while it waits, ms. */
   readonly workingMs: number;

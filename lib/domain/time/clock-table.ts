@@ -1,12 +1,12 @@
 import { DAY_MS } from "@/lib/domain/time/local";
-import { workingStretches } from "@/lib/domain/time/spans";
+import { workingStretches, type Stretch } from "@/lib/domain/time/spans";
 import { answerTimeMs, dueAt } from "@/lib/domain/time/working-time";
-import type { CalendarHistory, HoursVersion, Promised } from "@/lib/domain/time/working-week";
+import type { CalendarHistory, HoursVersion, Pause, Promised } from "@/lib/domain/time/working-week";
 
-/** The practice's clock for many arrivals at once: the same answers as `answerTimeMs` and `dueAt` without pauses. */
+/** The practice's clock for many arrivals at once: the same answers as `answerTimeMs` and `dueAt`. */
 export type ClockTable = {
-  answerTimeMs(arrivedAt: number, until: number): number;
-  dueAt(kind: Promised, arrivedAt: number): number | null;
+  answerTimeMs(arrivedAt: number, until: number, pauses?: readonly Pause[]): number;
+  dueAt(kind: Promised, arrivedAt: number, pauses?: readonly Pause[]): number | null;
 };
 
 /** How far past its end a table is read for due times; what is due later is worked out one by one. */
@@ -39,20 +39,41 @@ export function clockTable(history: CalendarHistory, from: number, to: number): 
     return index < 0 ? 0 : (before[index] ?? 0) + Math.min(at, closes[index] ?? 0) - (opens[index] ?? 0);
   };
   return {
-    answerTimeMs(arrivedAt, until) {
+    answerTimeMs(arrivedAt, until, pauses = NONE) {
       if (until <= arrivedAt) return 0;
-      return isInside(arrivedAt) && isInside(until) ? workedAt(until) - workedAt(arrivedAt) : answerTimeMs(history, arrivedAt, until);
+      if (!isInside(arrivedAt) || !isInside(until)) return answerTimeMs(history, arrivedAt, until, pauses);
+      return joined(pauses, arrivedAt, until).reduce((worked, [start, stop]) => worked - workedAt(stop) + workedAt(start), workedAt(until) - workedAt(arrivedAt));
     },
-    dueAt(kind, arrivedAt) {
+    dueAt(kind, arrivedAt, pauses = NONE) {
       const promised = inForce(arrivedAt);
       if (!promised) return null;
-      const spent = workedAt(arrivedAt) + promised.promiseMs[kind];
-      if (!isInside(arrivedAt) || promised.promiseMs[kind] <= 0 || spent > total) return dueAt(history, kind, arrivedAt);
+      let [start, left] = [arrivedAt, promised.promiseMs[kind]];
+      for (const [pausedAt, resumedAt] of joined(pauses, arrivedAt, Infinity)) {
+        const worked = workedAt(pausedAt) - workedAt(start);
+        if (worked >= left) break;
+        left -= worked;
+        start = resumedAt;
+      }
+      const spent = workedAt(start) + left;
+      if (!isInside(arrivedAt) || !isInside(start) || left <= 0 || spent > total) return dueAt(history, kind, arrivedAt, pauses);
       // The last stretch that began with less than that worked: within it, or exactly at its end, it is spent.
       const index = lastUpTo(before, spent, true);
       return (opens[index] ?? 0) + spent - (before[index] ?? 0);
     },
   };
+}
+
+const NONE: readonly Pause[] = [];
+
+/** Pauses within [from, to) as stretches in order that do not overlap. */
+function joined(pauses: readonly Pause[], from: number, to: number): readonly Stretch[] {
+  if (pauses.length === 0) return [];
+  const stretches: [number, number][] = [];
+  for (const pause of pauses.toSorted((a, b) => a.from - b.from)) {
+    const [start, stop] = [Math.max(from, pause.from, stretches.at(-1)?.[1] ?? from), Math.min(to, pause.until ?? Infinity)];
+    if (start < stop) stretches.push([start, stop]);
+  }
+  return stretches;
 }
 
 /** The last place of a rising list whose value is at most `value`, or below it; -1 before the first. */

@@ -92,6 +92,6 @@ const NO_CHECKS: readonly never[] = [];
 
 function due(actor: Actor, askedAt: number, zone: string, now: number): string {
   const expected = practiceClock(actor, now).expect("question", askedAt);
-  if (expected.is === "unknown") return say("questions")("waits");
+  if (expected.is === "unknown" || expected.is === "paused") return say("questions")("waits");
   return say("questions")(expected.is === "late" ? "desk.late" : "desk.due", { when: formatDateTime(expected.by, zone) });
 }

@@ -102,6 +102,10 @@ export const PROBLEM_CODES = [
   "question-closed",
   "questions-waiting",
   "replied-already",
+  "back-question-open",
+  "back-question-replied",
+  "back-question-closed",
+  "back-question-nobody",
   "reminded-today",
   // group sessions
   "session-misfit",

@@ -1,15 +1,20 @@
 import "server-only";
 import type { PracticeGrant } from "@/lib/access/grant";
+import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import type { Pattern } from "@/lib/domain/curve/record";
 import { figuresTally, type AnswerFigures, type FiguresTally, type TimedAnswer } from "@/lib/domain/stats/answer-figures";
 import { clockTable, type ClockTable } from "@/lib/domain/time/clock-table";
 import { addDays, endOfLocalDay, localDate, mondayOf } from "@/lib/domain/time/local";
 import type { CalendarHistory } from "@/lib/domain/time/working-week";
+import { readAskedTimes } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { readKindTimes } from "@/lib/records/kind-times";
 import { patternsByKey, sentSets, setupPatterns, type More, type SetRow } from "@/lib/records/timed-sets";
 
-export type TimedSet = TimedAnswer & {
+/** On the practice's clock, and whether that stands still until the family answers what it was asked. */
+type OnClock = TimedAnswer & { readonly isOnFamily: boolean; /** Working time that passed while it waited on the family. */ readonly pausedMs: number };
+
+export type TimedSet = OnClock & {
   readonly photoSetId: string;
   readonly sentAt: number;
   readonly exerciseKey: string;
@@ -22,7 +27,7 @@ export type TimedSet = TimedAnswer & {
 
 /** Every sent photo set that still counts, oldest first, on the practice's clock. */
 export async function timedSets({ practiceId }: PracticeGrant<"times.read">, now: number): Promise<readonly TimedSet[]> {
-  const timed = timing(readCalendar(practiceId), now);
+  const timed = timing(practiceId, readCalendar(practiceId), now);
   const [patternKeys, patterns, nthOf] = [setupPatterns(practiceId), patternsByKey(practiceId), counting()];
   const sets: TimedSet[] = [];
   for await (const rows of sentSets(practiceId, ["childId", "exerciseKey", "setupId", "answeredBy"])) {
@@ -46,13 +51,13 @@ export type FiguresGroup = { readonly key: string; readonly figures: AnswerFigur
 /** What the answer times page says; every figure with its n, open ones counted as open. Each set stands in exactly one group. */
 export async function answerTimes({ practiceId }: PracticeGrant<"times.read">, by: By, now: number) {
   const calendar = readCalendar(practiceId);
-  const timed = timing(calendar, now);
+  const timed = timing(practiceId, calendar, now);
   const endOfToday = endOfLocalDay(localDate(now, calendar.zone), calendar.zone);
   const keyOf = keysBy(by, practiceId, calendar.zone);
   const all = figuresTally(now);
   const groups = new Map<string, FiguresTally>();
   let oldest: { readonly sentAt: number; readonly workingMs: number } | null = null;
-  let [waiting, overdue, dueToday] = [0, 0, 0];
+  let [waiting, onFamily, overdue, dueToday] = [0, 0, 0, 0];
   for await (const rows of sentSets(practiceId, READS[by])) {
     for (const row of rows) {
       const each = timed(row);
@@ -62,6 +67,10 @@ export async function answerTimes({ practiceId }: PracticeGrant<"times.read">, b
       groups.set(key, group);
       group.add(each);
       if (each.answeredAt !== null) continue;
+      if (each.isOnFamily) {
+        onFamily += 1;
+        continue;
+      }
       waiting += 1;
       oldest ??= { sentAt: row.sentAt, workingMs: each.workingMs };
       if (each.dueAt !== null && each.dueAt < now) overdue += 1;
@@ -69,7 +78,7 @@ export async function answerTimes({ practiceId }: PracticeGrant<"times.read">, b
     }
   }
   return {
-    ...all.figures(), waiting, oldest, overdue, dueToday,
+    ...all.figures(), waiting, onFamily, oldest, overdue, dueToday,
     groups: inOrder(by, [...groups].map(([key, tally]) => ({ key, figures: tally.figures() }))),
     patterns: patternsByKey(practiceId),
     kinds: readKindTimes(practiceId, calendar, now),
@@ -77,11 +86,20 @@ export async function answerTimes({ practiceId }: PracticeGrant<"times.read">, b
 }
 
 /** The clock of one set after the other, oldest first: its table begins with the first. */
-function timing(calendar: CalendarHistory, now: number): (row: SetRow) => TimedAnswer {
+function timing(practiceId: string, calendar: CalendarHistory, now: number): (row: SetRow) => OnClock {
+  const asked = readAskedTimes(practiceId);
   let table: ClockTable | null = null;
-  return ({ sentAt, answeredAt }) => {
+  return ({ photoSetId, sentAt, answeredAt }) => {
     table ??= clockTable(calendar, sentAt, now);
-    return { answeredAt, dueAt: table.dueAt("photo-set", sentAt), workingMs: table.answerTimeMs(sentAt, answeredAt ?? now) };
+    const times = asked.get(photoSetId);
+    const until = answeredAt ?? now;
+    if (!times) return { answeredAt, dueAt: table.dueAt("photo-set", sentAt), workingMs: table.answerTimeMs(sentAt, until), isOnFamily: false, pausedMs: 0 };
+    const pauses = pausesOf(times, answeredAt);
+    const workingMs = table.answerTimeMs(sentAt, until, pauses);
+    return {
+      answeredAt, dueAt: table.dueAt("photo-set", sentAt, pauses), workingMs, isOnFamily: answeredAt === null && times.some(isWaiting),
+      pausedMs: table.answerTimeMs(sentAt, until) - workingMs,
+    };
   };
 }
 

@@ -13,6 +13,7 @@ import { StoredResolution } from "@/lib/domain/setup/exercise.schema";
 import type { CoveredResolution } from "@/lib/domain/setup/resolve";
 import type { SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
+import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { newestVersion } from "@/lib/records/in-force";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
@@ -107,6 +108,8 @@ export type Desk = {
   /** The newest version of its answer, published or not yet. */
   readonly answered: LastAnswer | null;
   readonly lastAnswer: LastAnswer | null;
+  /** What the family was asked about this set, oldest first. */
+  readonly asked: readonly BackQuestion[];
   readonly symptoms: readonly { readonly tier: "urgent" | "today"; readonly symptoms: string; readonly note: string }[];
 };
 
@@ -129,6 +132,7 @@ export async function deskOf(grant: ChildGrant<"answer.write">, photoSetId: stri
     isSetupChanged: standing.setup?.id !== set.setupId && standing.setup?.sides.key !== set.sidesKey,
     answered: answersSoFar.find((each) => each.photoSetId === photoSetId) ?? null,
     lastAnswer: answersSoFar.find((each) => each.photoSetId !== photoSetId) ?? null,
+    asked: askedAbout(grant, photoSetId),
     symptoms: db.select({ tier: symptomReports.tier, symptoms: symptomReports.symptoms, note: symptomReports.note }).from(symptomReports)
       .where(and(own(symptomReports, grant), eq(symptomReports.photoSetId, photoSetId))).all(),
   };

@@ -7,6 +7,7 @@ import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
+import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
 import { inForce } from "@/lib/records/in-force";
@@ -48,6 +49,8 @@ export type HistoryEntry = {
   readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
   /** None once it is void or photo consent is withdrawn. */
   readonly pictures: readonly Picture[];
+  /** What the family was asked about it before its answer, oldest first. */
+  readonly asked: readonly BackQuestion[];
   /** The version in force. */
   readonly answer: GivenAnswer | null;
   /** What it amended, newest first. */
@@ -75,7 +78,7 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
     const answer = answersTo(grant, set.id, inForce(now), now).at(0) ?? null;
     return [{
       photoSetId: set.id, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
-      isOld: set.isOld, voidReason: set.voidReason, answer,
+      isOld: set.isOld, voidReason: set.voidReason, asked: askedAbout(grant, set.id), answer,
       pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : [],
       earlier: answer ? answersTo(grant, set.id, and(isNull(answers.takenBackAt), lt(answers.version, answer.version)), now) : [],
     }];

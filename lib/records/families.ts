@@ -1,15 +1,17 @@
 import "server-only";
-import { and, asc, count, eq, inArray, isNotNull, isNull, max } from "drizzle-orm";
+import { and, asc, count, eq, inArray, isNotNull, isNull, max, sql } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
+import { backQuestions } from "@/db/schema/questions";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { linksOf } from "@/lib/access/care-reach";
 import type { ChildGrant, FamilyGrant, PracticeGrant } from "@/lib/access/grant";
 import type { Reach } from "@/lib/domain/policy/care";
 import { ok, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
+import { isOpenQuestion } from "@/lib/records/back-question-reads";
 import { readCarers, type Carer } from "@/lib/records/carers";
 import { firstAnswer } from "@/lib/records/in-force";
 
@@ -41,16 +43,18 @@ export async function familiesOf(grant: PracticeGrant<"families.read">): Promise
 
 export type Sent = { readonly childId: string; readonly lastSentAt: number | null; readonly waiting: number };
 
-/** Of every child that ever sent a photo set that still counts: the last one, and how many wait for an answer. */
+/** Of every child that ever sent a photo set that still counts: the last one, and how many wait for an answer: not those that wait on the family. */
 export async function sentByChild(grant: PracticeGrant<"families.read">): Promise<readonly Sent[]> {
   const rows = database().select({
     childId: photoSets.childId, lastSentAt: max(photoSets.sentAt), sent: count(photoSets.id), answered: count(answers.id),
+    onFamily: sql<number>`count(case when ${answers.id} is null then ${backQuestions.id} end)`,
   }).from(photoSets)
     .innerJoin(families, eq(families.id, photoSets.familyId))
     .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
+    .leftJoin(backQuestions, and(eq(backQuestions.photoSetId, photoSets.id), isOpenQuestion()))
     .where(and(eq(families.practiceId, grant.practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt)))
     .groupBy(photoSets.childId).all();
-  return rows.map(({ childId, lastSentAt, sent, answered }) => ({ childId, lastSentAt, waiting: sent - answered }));
+  return rows.map(({ childId, lastSentAt, sent, answered, onFamily }) => ({ childId, lastSentAt, waiting: sent - answered - onFamily }));
 }
 
 /** One family as this person may see it: staff all its children, a guardian the linked ones. */

@@ -31,7 +31,7 @@ export const MOST_WAITING = 10;
  * while MOST_WAITING wait.
  */
 export async function askQuestion(grant: ChildGrant<"question.ask">, input: { readonly answerId: string; readonly words: string }, now: number): Promise<Result<{ readonly questionId: string }>> {
-  const words = measured(input.words);
+  const words = measuredWords(input.words);
   if (!words.ok) return words;
   const id = crypto.randomUUID();
   return act(grant, "question.asked", now, (tx) => {
@@ -58,7 +58,7 @@ export async function askQuestion(grant: ChildGrant<"question.ask">, input: { re
 export async function replyTo(
   grant: ChildGrant<"question.reply">, input: { readonly questionId: string; readonly words: string } & Confirmation, now: number,
 ): Promise<Result<null>> {
-  const words = measured(input.words);
+  const words = measuredWords(input.words);
   if (!words.ok) return words;
   const id = crypto.randomUUID();
   return act(grant, "question.replied", now, (tx) => {
@@ -79,7 +79,8 @@ export async function replyTo(
   });
 }
 
-function measured(typed: string): Result<string> {
+/** A question or a reply as it was typed, without the space around it. */
+export function measuredWords(typed: string): Result<string> {
   const words = typed.trim();
   return words.length >= QUESTION_LENGTH.min && words.length <= QUESTION_LENGTH.max ? ok(words) : refuse("question-length", { field: "words" });
 }

@@ -5,6 +5,7 @@ import { answers, drafts } from "@/db/schema/answers";
 import { children, families, setups } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import type { PracticeGrant } from "@/lib/access/grant";
+import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { dueClock, type DueClock } from "@/lib/domain/answering/due-clock";
 import { queueOrder } from "@/lib/domain/answering/queue-order";
 import { patternOf, type Pattern } from "@/lib/domain/curve/record";
@@ -14,6 +15,7 @@ import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
 import { isOppositeCheck, type SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
 import { localDate } from "@/lib/domain/time/local";
+import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { readCarers, type Carer } from "@/lib/records/carers";
 import { readFacts, type ChildRef } from "@/lib/records/child-facts";
@@ -55,6 +57,8 @@ export type SetRow = Row & {
   readonly nth: number;
   readonly flags: readonly QueueFlag[];
   readonly claim: Claim | null;
+  /** What its family was asked about it, oldest first. */
+  readonly asked: readonly BackQuestion[];
 };
 
 /** A photo set by its id, or a question by its own. */
@@ -67,6 +71,8 @@ export type Queue = {
   /** Children with an open symptom stop, urgent first; photos or none. */
   readonly symptoms: readonly SymptomRow[];
   readonly rows: readonly QueueRow[];
+  /** Photo sets whose family was asked something and has not answered: their clock stands still. Longest first. */
+  readonly onFamily: readonly SetRow[];
   readonly oldestSentAt: number | null;
   readonly overdue: number;
   readonly dueToday: number;
@@ -75,16 +81,20 @@ export type Queue = {
 /** Everything that waits for an answer in this practice, in the order to answer it. */
 export async function queueOf(grant: PracticeGrant<"queue.read">, now: number): Promise<Queue> {
   const symptoms = symptomRows(grant, now);
-  const rows = queueOrder<QueueRow>([...waitingRows(grant, symptoms, now), ...questionRows(grant, symptoms, now)], now);
+  const sets = waitingRows(grant, symptoms, now);
+  const rows = queueOrder<QueueRow>([...sets.filter((row) => sinceAsked(row) === null), ...questionRows(grant, symptoms, now)], now);
   const { zone } = readCalendar(grant.practiceId);
   const today = localDate(now, zone);
   return {
-    symptoms, rows,
+    symptoms, rows, onFamily: sets.filter((row) => sinceAsked(row) !== null).toSorted((a, b) => (sinceAsked(a) ?? 0) - (sinceAsked(b) ?? 0)),
     oldestSentAt: rows.reduce<number | null>((oldest, row) => (oldest === null || row.sentAt < oldest ? row.sentAt : oldest), null),
     overdue: rows.filter((row) => row.isOverdue).length,
     dueToday: rows.filter((row) => row.dueAt !== null && !row.isOverdue && localDate(row.dueAt, zone) === today).length,
   };
 }
+
+/** Since when the practice waits on this photo set's family; null while it does not. */
+const sinceAsked = ({ asked }: SetRow): number | null => asked.find(isWaiting)?.askedAt ?? null;
 
 function symptomRows(grant: PracticeGrant<"queue.read">, now: number): readonly SymptomRow[] {
   const all = database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)
@@ -120,6 +130,7 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
     const { record, setup, facts } = readFacts(grant.practiceId, set, set.exerciseKey, now);
     const own = pictures.filter((picture) => picture.photoSetId === set.id);
     const claim = db.transaction((tx) => claimOn(tx, set.id, now));
+    const asked = askedAbout(set, set.id);
     const others = pictures.filter((picture) => picture.photoSetId !== set.id && own.some((photo) => maybeSamePicture(photo.hash, picture.hash)));
     const flags: Readonly<Record<QueueFlag, boolean>> = {
       mirrored: own.some((photo) => photo.mirroredFlag && photo.settledBy === null),
@@ -134,7 +145,7 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
       "same-picture-other-child": others.some((picture) => picture.childId !== set.childId),
     };
     return {
-      ...set, ...dueClock(calendar, "photo-set", set.sentAt, now), kind: "photo-set" as const, exerciseTitle: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion).title, pattern: record && patternOf(record.record), sideCheck: worstCheck(own.map((photo) => photo.sideCheck)),
+      ...set, ...dueClock(calendar, "photo-set", set.sentAt, now, pausesOf(asked, null)), asked, kind: "photo-set" as const, exerciseTitle: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion).title, pattern: record && patternOf(record.record), sideCheck: worstCheck(own.map((photo) => photo.sideCheck)),
       symptom: tierOf(symptoms, set.childId),
       photos: own.length, nth: sentBy(set),
       flags: QUEUE_FLAGS.filter((flag) => flags[flag]), claim, isMine: claim?.personId === grant.actor.personId || mine.has(set.id),

@@ -66,6 +66,7 @@ export const POLICY = {
   "read-back.answer": { scope: "child", roles: CARERS },
   "practice-day.mark": { scope: "child", roles: CARERS },
   "question.ask": { scope: "child", roles: CARERS },
+  "back-question.reply": { scope: "child", roles: CARERS },
   "session.join": { scope: "child", roles: CARERS },
   // child, the desk's side
   "photo.view": { scope: "child", roles: EVERYONE },
@@ -78,6 +79,7 @@ export const POLICY = {
   "phase.open": { scope: "child", roles: STAFF },
   "answer.write": { scope: "child", roles: STAFF },
   "question.reply": { scope: "child", roles: STAFF },
+  "back-question.ask": { scope: "child", roles: STAFF },
   "stop.place": { scope: "child", roles: STAFF },
   "stop.remind": { scope: "child", roles: STAFF },
   "seen-live.record": { scope: "child", roles: STAFF },

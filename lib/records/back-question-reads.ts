@@ -1,0 +1,67 @@
+import "server-only";
+import { and, asc, eq, isNotNull, isNull, notExists, sql, type SQL } from "drizzle-orm";
+import { alias } from "drizzle-orm/sqlite-core";
+import { database } from "@/db/client";
+import { answers } from "@/db/schema/answers";
+import { families } from "@/db/schema/care";
+import { photoSets } from "@/db/schema/photos";
+import { people } from "@/db/schema/practice";
+import { backQuestions } from "@/db/schema/questions";
+import type { ChildGrant } from "@/lib/access/grant";
+import type { BackQuestionTimes } from "@/lib/domain/answering/back-question";
+import { own, type ChildRef } from "@/lib/records/child-facts";
+import { inForce } from "@/lib/records/in-force";
+
+export type BackQuestion = BackQuestionTimes & {
+  readonly backQuestionId: string;
+  readonly words: string;
+  readonly askedBy: string;
+  /** The family's words and whose they are; null while there are none. */
+  readonly reply: string | null;
+  readonly repliedBy: string | null;
+};
+
+const asker = alias(people, "asker");
+const replier = alias(people, "replier");
+
+/** Everything asked back about one photo set, oldest first. For lib/records alone: the caller has the grant. */
+export function askedAbout(ref: ChildRef, photoSetId: string): readonly BackQuestion[] {
+  return database().select({
+    backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
+    reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt,
+  }).from(backQuestions)
+    .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
+    .leftJoin(replier, eq(replier.id, backQuestions.repliedBy))
+    .where(and(own(backQuestions, ref), eq(backQuestions.photoSetId, photoSetId)))
+    .orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).all();
+}
+
+/** Nothing ended it: a condition on `backQuestions`, for the query around it. */
+export const isOpenQuestion = (): SQL | undefined => and(isNull(backQuestions.repliedAt), isNull(backQuestions.withdrawnAt));
+
+/** A question that waits for the family's words, and the photos it is about. */
+export type OpenBackQuestion = Pick<BackQuestion, "words" | "askedBy" | "askedAt"> & { readonly photoSetId: string; readonly sentAt: number };
+
+/** What the family of this child was asked and has not answered, oldest first. Nothing of an answer shows here before it is published. */
+export async function openBackQuestions(grant: ChildGrant<"child.read">, now: number): Promise<readonly OpenBackQuestion[]> {
+  const db = database();
+  const answered = db.select({ one: sql`1` }).from(answers).where(and(eq(answers.photoSetId, photoSets.id), inForce(now)));
+  return db.select({ photoSetId: photoSets.id, sentAt: sql<number>`${photoSets.sentAt}`, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt }).from(backQuestions)
+    .innerJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+    .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
+    .where(and(own(backQuestions, grant), isOpenQuestion(), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), notExists(answered)))
+    .orderBy(asc(backQuestions.askedAt)).all();
+}
+
+/** When each photo set of a practice waited on its family, for those that ever did. For lib/records alone. */
+export function readAskedTimes(practiceId: string): ReadonlyMap<string, readonly BackQuestionTimes[]> {
+  const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt })
+    .from(backQuestions).innerJoin(families, eq(families.id, backQuestions.familyId)).where(eq(families.practiceId, practiceId)).all();
+  const times = new Map<string, BackQuestionTimes[]>();
+  for (const { photoSetId, ...row } of rows) {
+    const before = times.get(photoSetId);
+    if (before) before.push(row);
+    else times.set(photoSetId, [row]);
+  }
+  return times;
+}

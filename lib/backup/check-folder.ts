@@ -7,7 +7,7 @@ import { openToRead } from "@/db/client";
 import { checkChain } from "@/lib/audit/chain";
 import { markFault } from "@/lib/audit/mark";
 import { openFolderStore } from "@/lib/media/folder-store";
-import { readMediaKey } from "@/lib/media/secrets";
+import { earlierMediaKeys, readMediaKey } from "@/lib/media/secrets";
 import { MediaError, type MediaStore } from "@/lib/media/store";
 
 export type Found =
@@ -49,7 +49,7 @@ export async function checkFolder(dataDir: string, now: number): Promise<Checked
     if (fault) find(({ shorter: "history-shorter", other: "history-other", unreadable: "mark-unreadable" } as const)[fault]);
     const key = readMediaKey(dataDir);
     if (!key) find("keys-missing");
-    else Object.assign(counted, await checkFiles(client, openFolderStore(join(dataDir, "media"), { current: key }), now, find));
+    else Object.assign(counted, await checkFiles(client, openFolderStore(join(dataDir, "media"), { current: key, earlier: earlierMediaKeys(dataDir) }), now, find));
   } catch (error) {
     if (!isDamage(error)) throw error;
     find("database-damaged");

@@ -1,9 +1,9 @@
 import "server-only";
 import { createHash, randomBytes } from "node:crypto";
-import { open, rename, rm, stat } from "node:fs/promises";
+import { open, readFile, rename, rm, stat } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { codeOf, makeFolder, namesIn, syncFolder, writeSynced } from "@/lib/media/durable";
-import { HEADER_LENGTH, keyIdOf, seal, unseal, type MediaKeys } from "@/lib/media/frames";
+import { HEADER_LENGTH, keyIdOf, rewrap, seal, unseal, type MediaKeys } from "@/lib/media/frames";
 import { assertFileId, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
 
 const UNFINISHED = "unfinished";
@@ -18,22 +18,26 @@ export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
     return join(folder, fileId.slice(0, 2), fileId.slice(2, 4), fileId);
   };
 
+  const write = async (fileId: string, sealed: Buffer): Promise<void> => {
+    const aside = join(folder, UNFINISHED, fileId);
+    const path = pathOf(fileId);
+    try {
+      await makeFolder(dirname(aside));
+      await writeSynced(aside, sealed);
+      await makeFolder(dirname(path));
+      await rename(aside, path);
+      await syncFolder(dirname(path));
+    } catch (error) {
+      await rm(aside, { force: true });
+      if (["ENOSPC", "EDQUOT"].includes(codeOf(error))) throw new MediaError("disk-full");
+      throw error;
+    }
+  };
+
   return {
     async put(bytes) {
       const fileId = randomBytes(16).toString("hex");
-      const aside = join(folder, UNFINISHED, fileId);
-      const path = pathOf(fileId);
-      try {
-        await makeFolder(dirname(aside));
-        await writeSynced(aside, seal(bytes, fileId, keys.current));
-        await makeFolder(dirname(path));
-        await rename(aside, path);
-        await syncFolder(dirname(path));
-      } catch (error) {
-        await rm(aside, { force: true });
-        if (["ENOSPC", "EDQUOT"].includes(codeOf(error))) throw new MediaError("disk-full");
-        throw error;
-      }
+      await write(fileId, seal(bytes, fileId, keys.current));
       const sha256 = createHash("sha256").update(bytes).digest("hex");
       return { fileId, byteLength: bytes.length, sha256, keyId: keyIdOf(keys.current) };
     },
@@ -50,6 +54,14 @@ export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
       } finally {
         await file.close();
       }
+    },
+
+    async rewrap(fileId) {
+      const sealed = await readFile(pathOf(fileId)).catch(missing);
+      if (sealed.length < HEADER_LENGTH) throw new MediaError("damaged");
+      const header = rewrap(sealed.subarray(0, HEADER_LENGTH), fileId, keys);
+      if (header) await write(fileId, Buffer.concat([header, sealed.subarray(HEADER_LENGTH)]));
+      return header !== null;
     },
 
     /** The wrapped key goes first: without it the rest is noise wherever the disk keeps it. */

@@ -39,18 +39,29 @@ export function seal(plain: Uint8Array, fileId: string, key: Uint8Array): Buffer
   const open = Buffer.alloc(40);
   open.write(MAGIC, 0, "latin1");
   open.writeUInt8(VERSION, 4);
-  open.write(keyIdOf(key), 5, "hex");
   open.writeBigUInt64BE(BigInt(plain.length), 13);
   randomBytes(7).copy(open, 21);
-  randomBytes(12).copy(open, 28);
-  const wrap = createCipheriv(CIPHER, key, open.subarray(28, 40)).setAAD(boundTo(open, fileId));
-  const pieces = [open, wrap.update(fileKey), wrap.final(), wrap.getAuthTag()];
+  const pieces = [wrapped(open, fileKey, fileId, key)];
   const count = frameCount(plain.length);
   for (let index = 0; index < count; index += 1) {
     const cipher = createCipheriv(CIPHER, fileKey, frameNonce(open, index, index === count - 1));
     pieces.push(cipher.update(plain.subarray(index * FRAME_LENGTH, (index + 1) * FRAME_LENGTH)), cipher.final(), cipher.getAuthTag());
   }
   return Buffer.concat(pieces);
+}
+
+/** The header of the same file under the current key; null where it is that already. Throws `MediaError` "damaged" or "unknown-key". */
+export function rewrap(header: Buffer, fileId: string, keys: MediaKeys): Buffer | null {
+  const { fileKey } = openHeader(header, fileId, keys);
+  return header.toString("hex", 5, 13) === keyIdOf(keys.current) ? null : wrapped(Buffer.from(header.subarray(0, 40)), fileKey, fileId, keys.current);
+}
+
+/** A whole header out of its first 28 bytes: which key, under what nonce, and the wrapped file key. */
+function wrapped(open: Buffer, fileKey: Buffer, fileId: string, key: Uint8Array): Buffer {
+  open.write(keyIdOf(key), 5, "hex");
+  randomBytes(12).copy(open, 28);
+  const wrap = createCipheriv(CIPHER, key, open.subarray(28, 40)).setAAD(boundTo(open, fileId));
+  return Buffer.concat([open, wrap.update(fileKey), wrap.final(), wrap.getAuthTag()]);
 }
 
 export type SealedFile = {

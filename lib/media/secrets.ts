@@ -1,6 +1,6 @@
 import "server-only";
 import { createECDH, randomBytes } from "node:crypto";
-import { closeSync, existsSync, fsyncSync, linkSync, mkdirSync, mkdtempSync, openSync, readFileSync, renameSync, rmSync, writeSync } from "node:fs";
+import { closeSync, existsSync, fsyncSync, linkSync, mkdirSync, mkdtempSync, openSync, readdirSync, readFileSync, renameSync, rmSync, writeSync } from "node:fs";
 import { join } from "node:path";
 
 const NAMES = ["mediaKey", "sessionSecret", "signInKey"] as const;
@@ -64,6 +64,41 @@ export function openLaterKey(folder: string, name: string, make: () => Buffer): 
   const key = readKey(path);
   if (!key) throw new SecretsDamaged();
   return { key, isNew };
+}
+
+/** Keys that some files may still be wrapped by, while a change of key is under way. */
+export const earlierMediaKeys = (dataDir: string): readonly Buffer[] => earlierNames(dataDir).map((name) => {
+  const key = readKey(join(dataDir, "keys", name));
+  if (!key) throw new SecretsDamaged();
+  return key;
+});
+
+const earlierNames = (dataDir: string): readonly string[] => readdirSync(join(dataDir, "keys")).filter((name) => /^mediaKey-before-[0-9a-f]{16}$/.test(name));
+
+/**
+ * A new key of the media, with the one before kept beside it until `endKeyChange`. The one before is there under
+ * its second name first: cut off at any moment, every file still opens, and this goes on from there.
+ */
+export function beginKeyChange(dataDir: string, idOf: (key: Buffer) => string): void {
+  const folder = join(dataDir, "keys");
+  const path = join(folder, "mediaKey");
+  const present = readKey(path);
+  if (!present) throw new SecretsDamaged();
+  const before = join(folder, `mediaKey-before-${idOf(present)}`);
+  // Cut off after the new key came: what is left is to wrap the files by it.
+  if (earlierNames(dataDir).length > 0 && !existsSync(before)) return;
+  if (!existsSync(before)) writeSynced(before, present);
+  syncFolder(folder);
+  const aside = join(folder, `mediaKey-${randomBytes(8).toString("hex")}`);
+  writeSynced(aside, randomBytes(32));
+  renameSync(aside, path);
+  syncFolder(folder);
+}
+
+/** Once no file is wrapped by an earlier key. */
+export function endKeyChange(dataDir: string): void {
+  for (const name of earlierNames(dataDir)) rmSync(join(dataDir, "keys", name));
+  syncFolder(join(dataDir, "keys"));
 }
 
 /** The key of the media, or null where there is none; makes nothing. */

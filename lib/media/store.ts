@@ -22,6 +22,8 @@ export type MediaStore = {
   put(bytes: Uint8Array): Promise<StoredMedia>;
   /** Every byte returned has been authenticated. Throws `MediaError` "missing", "damaged" or "unknown-key". */
   read(fileId: string, range?: ByteRange): Promise<Buffer>;
+  /** Has the file's own key wrapped by the current practice key; false where it was. Throws `MediaError` as reading does. */
+  rewrap(fileId: string): Promise<boolean>;
   /** Gone at once; erasing what is not there is no error. */
   erase(fileId: string): Promise<void>;
   list(): AsyncIterable<ListedMedia>;

@@ -1,13 +1,11 @@
 import "server-only";
-import { join } from "node:path";
 import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
 import { database, dataDir } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
-import { openFolderStore } from "@/lib/media/folder-store";
-import { openSecrets } from "@/lib/media/secrets";
+import { openPracticeStore } from "@/lib/media/practice-store";
 import type { MediaStore } from "@/lib/media/store";
 import { appendAudit } from "@/lib/audit/append";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
@@ -21,7 +19,7 @@ export function mediaStore(): MediaStore {
   const shared = globalThis as Shared; // a symbol of our own on the global object
   const dir = dataDir();
   if (shared[SHARED]?.dir !== dir) {
-    shared[SHARED] = { dir, store: openFolderStore(join(dir, "media"), { current: openSecrets(dir).mediaKey }) };
+    shared[SHARED] = { dir, store: openPracticeStore(dir) };
   }
   return shared[SHARED].store;
 }

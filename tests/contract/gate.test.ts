@@ -157,6 +157,7 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "session-places.readFit": "whether a session fits a child, for records that hold a grant",
   "session-places.endRequests": "what ends with a person's care, inside the act that ends it",
   "unread-stops.unreadStopIds": "which stops are unread, for records that hold a grant",
+  "rotate-key.rotateKey": "an act of whoever holds the machine, for lib/cli",
   "side-cards.cardSaid": "whose a card is, for records that hold a grant",
   "side-cards.settledByCard": "what a card's finding settles: reads no database",
   "side-cards.needsEye": "whether a therapist has cleared a card, for records that hold a grant",

@@ -18,6 +18,9 @@ export function openMemoryStore(): MediaStore {
       const start = Math.min(range?.start ?? 0, found.bytes.length);
       return found.bytes.subarray(start, Math.max(start, range?.end ?? found.bytes.length));
     },
+    async rewrap() {
+      return false;
+    },
     async erase(fileId) {
       assertFileId(fileId);
       kept.delete(fileId);

@@ -1,15 +1,13 @@
 import { randomBytes } from "node:crypto";
-import { join } from "node:path";
 import { database } from "@/db/client";
 import { mediaFiles } from "@/db/schema/photos";
 import { voiceNotes } from "@/db/schema/voice";
 import { appendAudit } from "@/lib/audit/append";
-import { openFolderStore } from "@/lib/media/folder-store";
-import { openSecrets } from "@/lib/media/secrets";
+import { openPracticeStore } from "@/lib/media/practice-store";
 
 /** Spoken notes of one child with their rows and an audit entry each, as an act leaves them; their bytes are noise, two frames long. */
 export async function keepFiles(dir: string, familyId: string, childId: string, count: number): Promise<readonly string[]> {
-  const store = openFolderStore(join(dir, "media"), { current: openSecrets(dir).mediaKey });
+  const store = openPracticeStore(dir);
   const kept: string[] = [];
   for (let n = 0; n < count; n += 1) {
     const { fileId, byteLength, sha256, keyId } = await store.put(randomBytes(100_000 + n));

@@ -25,6 +25,7 @@ test("an urgent symptom shows the emergency sentence and comes first for the pra
   const parent = await personAt(browser, "Luc Pellerin", PHONE);
   const { page } = parent;
   await page.getByRole("link", { name: "Something hurts or feels wrong" }).first().click();
+  await page.waitForURL(/\/family\/symptom/);
   await expectSound(parent);
   const child = page.getByLabel("Caio");
   if (await child.count() > 0) await child.first().check();

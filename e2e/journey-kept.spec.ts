@@ -90,9 +90,9 @@ test("kept on the phone, the page opens without signal with its pictures; a stop
   await page.getByLabel("A leg is weak, numb or tingles").check();
   await page.getByRole("button", { name: "Stop now" }).click();
   await expect(page.getByText(/^Stop\. Get medical help now:/)).toBeVisible();
-  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic.")).toBeVisible();
+  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic, 01632 960100.")).toBeVisible();
   await page.reload();
-  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic.")).toBeVisible();
+  await expect(page.getByText("This has not reached us yet: call Alderbrook Back Clinic, 01632 960100.")).toBeVisible();
   expect(reportsOf(CHILD)).toBe(0);
 
   // The line comes back, and breaks once more just when the server has taken the report.
@@ -138,7 +138,7 @@ test("a report whose form loses the line stops on the phone, is written down the
   await page.waitForLoadState("networkidle");
   await context.setOffline(true);
   await page.getByRole("button", { name: "Stop and tell the practice" }).click();
-  await expect(page.getByText(/^Stop\. You told this phone that something hurts or feels wrong\. This has not reached us yet: call Alderbrook Back Clinic\./)).toBeVisible();
+  await expect(page.getByText(/^Stop\. You told this phone that something hurts or feels wrong\. This has not reached us yet: call Alderbrook Back Clinic, 01632 960100\./)).toBeVisible();
   await context.setOffline(false);
   await expect.poll(() => reportsOf("Caio"), { timeout: 40_000 }).toBe(1);
   await page.goto("/family");

@@ -11,6 +11,7 @@ test("from a curve record to a set-up the family sees", async ({ browser }) => {
   const { page } = therapist;
   await page.goto("/desk/families?find=Tove");
   await page.getByRole("main").getByRole("link", { name: "Tove" }).first().click();
+  await page.waitForURL(/\/desk\/children\//);
   await expectSound(therapist);
   await page.getByRole("link", { name: "Enter a new curve record" }).click();
   await page.getByLabel("A radiograph (X-ray film)").check();

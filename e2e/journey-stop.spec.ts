@@ -12,6 +12,8 @@ test.describe.configure({ mode: "serial", timeout: 180_000 });
 /** A child whom no other journey touches, who lies on the left side. */
 const CHILD = "Rowan";
 const PARENT = "Bea Quillon";
+/** When the stop was sent, at the latest. */
+let stoppedAt = 0;
 
 /** A photo sent from the parent's phone and opened on the therapist's desk. */
 async function sentAndOpened(browser: Browser, note: string) {
@@ -39,6 +41,7 @@ test("an answer with a stop reaches the family at once, with its mark and its qu
   const desk = page.url();
   await send(page);
   await page.waitForURL((url) => url.href !== desk);
+  stoppedAt = Date.now();
 
   // No half minute: a stop is there at once.
   await parent.page.goto("/family");
@@ -78,6 +81,8 @@ test("an old photo lifts nothing, and being seen live does", async ({ browser })
   await page.goto(desk.replace(/\/sets\/.*/, "/seen-live"));
   await expectSound(therapist);
   await page.getByLabel("A video call").check();
+  // A time is told to the minute and counts from its beginning: one in the stop's own minute is not after it.
+  await expect.poll(() => Math.floor(Date.now() / 60_000), { timeout: 65_000 }).toBeGreaterThan(Math.floor(stoppedAt / 60_000));
   const now = new Date();
   await page.getByLabel("On", { exact: true }).fill(now.toLocaleDateString("en-CA", { timeZone: "Europe/London" }));
   await page.getByLabel(/^At/).fill(now.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", timeZone: "Europe/London" }));

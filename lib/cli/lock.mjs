@@ -12,16 +12,8 @@ import { Refusal } from "./refusal.mjs";
  * @returns {Promise<{ release(): void }>}
  */
 export async function takeLock(dataDir) {
-  // Loaded late: this file is read before the packages are installed.
-  const { default: Database } = await import("better-sqlite3");
-  const lock = new Database(join(dataDir, "lock"), { timeout: 0 });
-  try {
-    lock.exec("BEGIN EXCLUSIVE");
-  } catch (error) {
-    lock.close();
-    if (error?.code !== "SQLITE_BUSY") throw error;
-    throw new Refusal(`Another process${holder(dataDir)} is using ${dataDir}: stop it first, or set DATA_DIR to another folder.`);
-  }
+  const lock = await hold(join(dataDir, "lock"));
+  if (!lock) throw new Refusal(`Another process${holder(dataDir)} is using ${dataDir}: stop it first, or set DATA_DIR to another folder.`);
   writeFileSync(join(dataDir, "lock.pid"), `${process.pid}\n`);
   return {
     release() {
@@ -29,6 +21,28 @@ export async function takeLock(dataDir) {
       lock.close();
     },
   };
+}
+
+/** One backup of a folder at a time, beside whoever serves it. @param {string} dataDir */
+export async function takeBackupLock(dataDir) {
+  const lock = await hold(join(dataDir, "backup-lock"));
+  if (!lock) throw new Refusal("Another backup of this folder is being made: wait until it is done.");
+  return { release: () => void lock.close() };
+}
+
+/** @param {string} file @returns {Promise<import("better-sqlite3").Database | null>} null while another process holds it */
+async function hold(file) {
+  // Loaded late: this file is read before the packages are installed.
+  const { default: Database } = await import("better-sqlite3");
+  const lock = new Database(file, { timeout: 0 });
+  try {
+    lock.exec("BEGIN EXCLUSIVE");
+    return lock;
+  } catch (error) {
+    lock.close();
+    if (error?.code !== "SQLITE_BUSY") throw error;
+    return null;
+  }
 }
 
 /** @param {string} dataDir */

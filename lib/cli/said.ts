@@ -1,5 +1,8 @@
 import type { MarkFault } from "@/lib/audit/mark";
 import type { Checked, Found } from "@/lib/backup/check-folder";
+import type { Fault } from "@/lib/backup/fault";
+import type { Restored } from "@/lib/backup/restore";
+import type { Taken } from "@/lib/backup/take";
 
 const WAY_ON = "Put the database and its -wal file back as they were together, or restore a backup into a new folder. To go on with what is left, knowing what is lost, delete audit-mark in the data folder and start again.";
 
@@ -31,5 +34,40 @@ export function inWords({ findings, auditEntries, files, bytes }: Checked): read
   return [
     ...findings.map(({ found, at }) => (at === null ? FOUND[found] : `${FOUND[found]} ${at}.`)),
     findings.length === 0 ? `Nothing is wrong. ${looked}` : `Found: ${findings.length}. ${looked}`,
+  ];
+}
+
+/** Why no backup was made, or nothing restored. */
+export const FAULTS: Readonly<Record<Fault, string>> = {
+  "key-unreadable": "This is not a backups' key: a character is missing or another one. Nothing was done.",
+  "key-wrong": "These backups were sealed with another key. Nothing was done.",
+  "key-missing": "There is no key for backups yet: run npm run backup once by hand and write down the key it says.",
+  "folder-inside": "Backups and the data folder must not lie in one another: what takes one would take both. No backup was made.",
+  "folder-foreign": "This folder holds no backups of this program, or cannot be read as such: name another. Nothing was done.",
+  "folder-other-practice": "This folder holds the backups of another practice: name another folder. No backup was made.",
+  "disk-full": "The disk is full. No backup was made.",
+  "database-damaged": "The database is damaged, so no backup was made and none was taken away: run npm run verify.",
+  "no-backup": "There is no backup in this folder. Nothing was restored.",
+  "file-missing": "A file of this backup is missing. Nothing was restored: try an older backup in the same folder.",
+  "file-damaged": "A file of this backup is damaged: it is not what was backed up. Nothing was restored: try an older backup in the same folder.",
+  "erased-damaged": "The list of what was erased is damaged or too short, so erased children could come back. Nothing was restored: put the file named erased back from a copy of the backups.",
+  "version-unknown": "This backup was made by a later version of this program: restore it with that one.",
+  "target-not-empty": "The folder to restore into is not empty: name an empty one, or one that is not there yet. Nothing was touched.",
+};
+
+export function backedUpInWords({ name, files, added, lost, dropped, isPruneHeld }: Taken, folder: string): readonly string[] {
+  return [
+    `Backed up to ${folder}/${name}: the database and ${files} files, ${added} of them new there. Older backups taken away: ${dropped}.`,
+    ...(isPruneHeld ? ["Older backups were kept for now: the clock may have jumped, or one of them cannot be read."] : []),
+    ...(lost > 0 ? [`${lost} files are missing or damaged in the data folder and not in this backup: run npm run verify.`] : []),
+  ];
+}
+
+export function restoredInWords({ takenAt, isDemo, files, bytes, lost, erasedAgain, sessionsEnded }: Restored, dataDir: string, seconds: number): readonly string[] {
+  return [
+    `Restored into ${dataDir} in ${seconds.toFixed(1)} seconds: ${isDemo ? "the demo" : "the practice"} as of ${new Date(takenAt).toISOString()}, with ${files} files (${(bytes / 1e6).toFixed(1)} MB).`,
+    ...(lost > 0 ? [`${lost} files were lost before that backup was made and are not in it.`] : []),
+    `Erased again, because it was erased after that moment: ${erasedAgain}. Sign-ins ended: ${sessionsEnded}; everybody signs in anew, and open invitations must be sent again.`,
+    "What was recorded after that moment is not here: photos, answers, symptoms and stops. Access that was ended since is open again. Before anybody is let in, go through both with everybody who worked that day.",
   ];
 }

@@ -1,5 +1,5 @@
 import { isIP } from "node:net";
-import { resolve } from "node:path";
+import { resolve, sep } from "node:path";
 import { Refusal } from "./refusal.mjs";
 
 /**
@@ -8,6 +8,7 @@ import { Refusal } from "./refusal.mjs";
  * @property {number} port
  * @property {URL} publicUrl the only origin people use; every link and origin check is made from it
  * @property {string} dataDir absolute
+ * @property {string | undefined} backupDir absolute; where the app keeps backups, when it is to make them
  * @property {boolean} trustsProxy whether the last hop of X-Forwarded-For says who a request is from
  * @property {boolean | undefined} demo as asked for; undefined when DEMO is not set
  */
@@ -27,7 +28,8 @@ export function readSettings(env) {
   if (env.NEXTAUTH_URL && env.NEXTAUTH_URL !== publicUrl.origin) {
     throw new Refusal("Unset NEXTAUTH_URL: it is made from PUBLIC_URL, and the two differ.");
   }
-  return { host, port, publicUrl, dataDir: resolve(env.DATA_DIR || "data"), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
+  const dataDir = resolve(env.DATA_DIR || "data");
+  return { host, port, publicUrl, dataDir, backupDir: readBackupDir(env.BACKUP_DIR, dataDir), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
 }
 
 /**
@@ -35,13 +37,14 @@ export function readSettings(env) {
  * @param {Settings} settings
  * @param {boolean} isDemo what the data folder is
  */
-export function settingsForApp({ host, port, publicUrl, dataDir }, isDemo) {
+export function settingsForApp({ host, port, publicUrl, dataDir, backupDir }, isDemo) {
   return {
     HOST: host,
     PORT: String(port),
     PUBLIC_URL: publicUrl.origin,
     NEXTAUTH_URL: publicUrl.origin,
     DATA_DIR: dataDir,
+    ...(backupDir ? { BACKUP_DIR: backupDir } : {}),
     DEMO: isDemo ? "1" : "0",
     NEXT_TELEMETRY_DISABLED: "1",
   };
@@ -83,6 +86,16 @@ function readPublicUrl(text, host, port) {
     throw new Refusal("PUBLIC_URL must begin with https:// because photos of children travel over it.");
   }
   return url;
+}
+
+/** @param {string | undefined} text @param {string} dataDir */
+function readBackupDir(text, dataDir) {
+  if (!text) return undefined;
+  const dir = resolve(text);
+  if (`${dir}${sep}`.startsWith(`${dataDir}${sep}`) || `${dataDir}${sep}`.startsWith(`${dir}${sep}`)) {
+    throw new Refusal("BACKUP_DIR and DATA_DIR must not lie in one another: what takes one would take both. Best is another disk or machine.");
+  }
+  return dir;
 }
 
 /** @param {string | undefined} text */

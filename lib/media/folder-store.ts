@@ -4,7 +4,7 @@ import { open, readFile, rename, rm, stat } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { codeOf, makeFolder, namesIn, syncFolder, writeSynced } from "@/lib/media/durable";
 import { HEADER_LENGTH, keyIdOf, rewrap, seal, unseal, type MediaKeys } from "@/lib/media/frames";
-import { assertFileId, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
+import { fileIn, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
 
 const UNFINISHED = "unfinished";
 
@@ -13,10 +13,7 @@ const UNFINISHED = "unfinished";
  * renamed, and its folder synced, so after a power cut it is either whole or not there.
  */
 export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
-  const pathOf = (fileId: string) => {
-    assertFileId(fileId);
-    return join(folder, fileId.slice(0, 2), fileId.slice(2, 4), fileId);
-  };
+  const pathOf = (fileId: string) => fileIn(folder, fileId);
 
   const write = async (fileId: string, sealed: Buffer): Promise<void> => {
     const aside = join(folder, UNFINISHED, fileId);

@@ -76,7 +76,7 @@ export async function unseal(file: SealedFile, fileId: string, keys: MediaKeys, 
   const header = await file.readBytes(0, HEADER_LENGTH);
   const { fileKey, plainLength } = openHeader(header, fileId, keys);
   const count = frameCount(plainLength);
-  if (file.length !== HEADER_LENGTH + plainLength + count * TAG) throw new MediaError("damaged");
+  if (file.length !== sealedLength(plainLength)) throw new MediaError("damaged");
 
   const start = Math.min(Math.max(range?.start ?? 0, 0), plainLength);
   const end = Math.min(Math.max(range?.end ?? plainLength, start), plainLength);
@@ -121,6 +121,9 @@ function openSealed(sealed: Buffer, key: Uint8Array, nonce: Buffer, bound?: Buff
 
 /** An empty file still has one frame, so that its emptiness is authenticated. */
 const frameCount = (plainLength: number) => Math.max(1, Math.ceil(plainLength / FRAME_LENGTH));
+
+/** How long a file of so many plain bytes is once it is sealed. */
+export const sealedLength = (plainLength: number): number => HEADER_LENGTH + plainLength + frameCount(plainLength) * TAG;
 
 const boundTo = (header: Buffer, fileId: string) => Buffer.concat([header.subarray(0, 40), Buffer.from(fileId, "latin1")]);
 

@@ -1,4 +1,5 @@
 import "server-only";
+import { join } from "node:path";
 
 export type StoredMedia = {
   /** 32 hexadecimal digits, 128 random bits; nothing about the child can be read from it. */
@@ -45,4 +46,10 @@ const FILE_ID = /^[0-9a-f]{32}$/;
 /** An id of any other shape never reaches the disk. */
 export function assertFileId(fileId: string): void {
   if (!FILE_ID.test(fileId)) throw new MediaError("missing");
+}
+
+/** Where a media folder keeps a file. */
+export function fileIn(folder: string, fileId: string): string {
+  assertFileId(fileId);
+  return join(folder, fileId.slice(0, 2), fileId.slice(2, 4), fileId);
 }

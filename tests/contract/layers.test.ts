@@ -40,6 +40,8 @@ const PROBES: readonly (readonly [place: string, line: string, isAllowed: boolea
   ["lib/media/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/backup/x.ts", `export { eraseUnclaimed } from "@/lib/records/media";`, false],
   ["lib/audit/x.ts", `export { headers } from "next/headers";`, false],
+  ["lib/trust/x.ts", `export { readFileSync } from "node:fs";`, false],
+  ["lib/trust/x.ts", `export { database } from "@/db/client";`, false],
   ["db/x.ts", `export { grant } from "@/lib/access/grant";`, false],
   ["db/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["db/x.ts", `export { REGIONS } from "@/lib/domain/curve/region";`, true],

@@ -28,18 +28,18 @@ export class Practice {
   #said = "";
   #actions: readonly FoundAction[] = [];
 
-  private constructor(readonly port: number) {}
+  private constructor(readonly port: number, private readonly settings: Readonly<Record<string, string>>) {}
 
-  /** `fill` may put a demo into the new data folder that was seeded before; else it is seeded now. */
-  static async open(fill: (dataDir: string) => void = () => undefined): Promise<Practice> {
-    const practice = new Practice(await freePort());
+  /** `fill` may put a demo into the new data folder that was seeded before; else it is seeded now. `settings` may name another public address. */
+  static async open(fill: (dataDir: string) => void = () => undefined, settings: Readonly<Record<string, string>> = {}): Promise<Practice> {
+    const practice = new Practice(await freePort(), settings);
     fill(practice.dataDir);
     await practice.start();
     return practice;
   }
 
   get origin(): string {
-    return `http://localhost:${this.port}`;
+    return this.settings["PUBLIC_URL"] ?? `http://localhost:${this.port}`;
   }
 
   get pid(): number {
@@ -49,7 +49,7 @@ export class Practice {
   }
 
   async start(): Promise<void> {
-    const server = startOwn({ PORT: String(this.port), DATA_DIR: this.dataDir, DEMO: "1" });
+    const server = startOwn({ PORT: String(this.port), DATA_DIR: this.dataDir, DEMO: "1", ...this.settings });
     this.#server = server;
     if (!(await server.ready)) throw new Error(`the server did not start: ${(await server.ended).err}`);
     this.#actions = found().actions;
@@ -107,7 +107,7 @@ export class Practice {
 
   /** One request as the signed-in person's browser makes it; `by` another port leads to the same server. */
   ask(path: string, cookie: string, sent: Sent = {}, by = this.port): Promise<Answer> {
-    return ask(`http://localhost:${by}`, path, { ...sent, headers: { Host: `localhost:${this.port}`, Origin: this.origin, ...(cookie ? { Cookie: cookie } : {}), ...sent.headers } });
+    return ask(`http://localhost:${by}`, path, { ...sent, headers: { Host: new URL(this.origin).host, Origin: this.origin, ...(cookie ? { Cookie: cookie } : {}), ...sent.headers } });
   }
 
   act(key: string, path: string, cookie: string, fields: Readonly<Record<string, string>>, more: Readonly<Record<string, string>> = {}, by = this.port): Promise<Answer> {

@@ -12,6 +12,7 @@ import { kills } from "@/tests/proofs/kills";
 import { load } from "@/tests/proofs/load";
 import { mutants } from "@/tests/proofs/mutants";
 import { Practice } from "@/tests/proofs/practice";
+import { proxy } from "@/tests/proofs/proxy";
 import { queue } from "@/tests/proofs/queue";
 import type { Report } from "@/tests/proofs/report";
 
@@ -36,6 +37,7 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   drops: () => served((practice) => drops(practice, { photos: whole(values.photos), seed })),
   queue: () => served((practice) => queue(practice, { sets: whole(values.sets), kills: 6, seed })),
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),
+  proxy,
   mutants: () => mutants({ more: whole(values.mutants), seed, tell: (survivor) => process.stdout.write(`survived  ${survivor}\n`) }),
 };
 

@@ -19,7 +19,7 @@ const SCREENS: readonly Screens[] = [
   { who: null, paths: () => ["/sign-in", "/join", "/session", "/mail-off?key=none", "/no-such-page"] },
   {
     who: "Anouk Vossler",
-    paths: () => ["/family", "/family/send", `/family/send?child=${childNamed("Lena")}&exercise=side-lying`, "/family/symptom", "/family/history", "/family/account", "/family/account/mail", `/family/consent/${childNamed("Lena")}`],
+    paths: () => ["/family", "/family/send", `/family/send?child=${childNamed("Lena")}&exercise=side-lying`, "/family/symptom", "/family/history", "/family/account", "/family/account/mail", `/family/consent/${childNamed("Lena")}`, `/family/asked/${childNamed("Lena")}/${idOf(`select id from photo_sets where child_id = '${childNamed("Lena")}' and sent_at is not null order by sent_at desc`)}`],
   },
   { who: "Ritu Halvard", paths: () => ["/family", "/family/history"] },
   { who: "Sanna Brandvik", paths: () => ["/family", "/family/session"] },

@@ -92,10 +92,16 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
         ) : null}
       </Row>
       {rows.length === 0 ? (
-        <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t("queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
+        <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t(queue.onFamily.length > 0 ? "queue.emptyButFamily" : "queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
       ) : (
         <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>
       )}
+      {queue.onFamily.length > 0 ? (
+        <section>
+          <Heading level={2} lead={t("queue.onFamilyLead")}>{t("queue.onFamily", { n: queue.onFamily.length })}</Heading>
+          <RuledList label={t("queue.onFamily", { n: queue.onFamily.length })}>{queue.onFamily.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>
+        </section>
+      ) : null}
       <RequestsLine actor={actor} />
       {pending.length > 0 ? (
         <section>

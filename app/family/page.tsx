@@ -1,5 +1,6 @@
 import type { Metadata } from "next";
 import { AgeNotices } from "@/app/family/age-notices";
+import { AskedNotices } from "@/app/family/asked/asked-notices";
 import { ExerciseCard } from "@/app/family/card";
 import { childrenToday } from "@/app/family/children-today";
 import { FamilyFrame } from "@/app/family/frame";
@@ -32,6 +33,7 @@ export default async function Page() {
       <ScreenOnly>
         <AgeNotices actor={actor} now={now} />
         <WaitingSets personId={actor.personId} words={queueWords(actor, now)} />
+        {each.map(({ childId }) => <AskedNotices key={childId} childId={childId} actor={actor} now={now} />)}
         {sessions.map((of) => <SessionLines key={of.childId} of={of} actor={actor} />)}
       </ScreenOnly>
       {each.length === 0 ? <EmptyState title={family("noChild")}><p>{family("noChildWhat")}</p></EmptyState> : null}

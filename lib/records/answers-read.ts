@@ -40,6 +40,7 @@ export type GivenAnswer = {
 
 export type HistoryEntry = {
   readonly photoSetId: string;
+  readonly exerciseKey: string;
   /** By the version it was sent under. */
   readonly names: ExerciseNames;
   readonly sentAt: number;
@@ -77,7 +78,7 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
     if (set.sentAt === null) return [];
     const answer = answersTo(grant, set.id, inForce(now), now).at(0) ?? null;
     return [{
-      photoSetId: set.id, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
+      photoSetId: set.id, exerciseKey: set.exerciseKey, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
       isOld: set.isOld, voidReason: set.voidReason, asked: askedAbout(grant, set.id), answer,
       pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : [],
       earlier: answer ? answersTo(grant, set.id, and(isNull(answers.takenBackAt), lt(answers.version, answer.version)), now) : [],

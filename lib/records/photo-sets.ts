@@ -4,6 +4,7 @@ import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
+import { backQuestions } from "@/db/schema/questions";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { turnFinding, type CardSaid } from "@/lib/domain/photo/side-card";
@@ -11,6 +12,7 @@ import { parseFinding, serialiseFinding } from "@/lib/domain/photo/side-card.sch
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
 import type { PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
 import { act } from "@/lib/records/act";
+import { isOpenQuestion } from "@/lib/records/back-question-reads";
 import { own, readPhotoConsent, readSetup, type CurrentSetup } from "@/lib/records/child-facts";
 import { isExerciseKey } from "@/lib/records/exercises";
 import { inForce } from "@/lib/records/in-force";
@@ -197,6 +199,8 @@ export type PhotoSetSummary = {
   readonly sentAt: number;
   readonly answeredAt: number | null;
   readonly answerKind: "answer" | "take-again" | null;
+  /** Its family was asked something about it and has not answered. */
+  readonly isOnFamily: boolean;
   readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
 };
 
@@ -204,10 +208,11 @@ export type PhotoSetSummary = {
 export async function photoSetsOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<readonly PhotoSetSummary[]> {
   const rows = database().select({
     photoSetId: photoSets.id, exerciseKey: photoSets.exerciseKey, phase: photoSets.phase, sentAt: photoSets.sentAt,
-    answeredAt: answers.answeredAt, answerKind: answers.kind, voidReason: photoSets.voidReason,
+    answeredAt: answers.answeredAt, answerKind: answers.kind, voidReason: photoSets.voidReason, openId: backQuestions.id,
   }).from(photoSets).leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), inForce(now)))
+    .leftJoin(backQuestions, and(eq(backQuestions.photoSetId, photoSets.id), isOpenQuestion()))
     .innerJoin(families, eq(families.id, photoSets.familyId))
     .where(and(own(photoSets, grant), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt)))
     .orderBy(desc(photoSets.sentAt)).all();
-  return rows.flatMap((row) => (row.sentAt === null ? [] : [{ ...row, sentAt: row.sentAt }]));
+  return rows.flatMap(({ openId, sentAt, ...row }) => (sentAt === null ? [] : [{ ...row, sentAt, isOnFamily: openId !== null }]));
 }

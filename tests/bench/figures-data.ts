@@ -29,7 +29,7 @@ const RECORDS: readonly CurveRecord[] = [
 export function growPractice(sets: number, seed: number, now: number): void {
   const db = database();
   const run = rows();
-  const random = chance(seed);
+  const [random, asking] = [chance(seed), chance(seed + 1)];
   const common = <T>(list: readonly T[]): T => list[Math.min(list.length - 1, Math.floor(-Math.log2(1 - random())))] ?? oneOf(random, list);
   const calendar = readCalendar("practice");
   const first = addDays(localDate(now, ZONE), -365 * YEARS);
@@ -52,6 +52,8 @@ export function growPractice(sets: number, seed: number, now: number): void {
         const sentAt = instantOf(addDays(first, day), between(random, 15 * 60, 22 * 60), ZONE) + between(random, 0, 59_999);
         if (sentAt > now || child * SETS_A_CHILD + nth >= sets) continue;
         run.set(id, childId, familyId, exercise, `${childId}-${exercise}`, sentAt, random() < 0.004 ? sentAt + HOUR_MS : null);
+        // A family in twenty is asked something first, and says it within two days.
+        if (asking() < 0.05) run.question(`question-${id}`, childId, familyId, id, sentAt + HOUR_MS, sentAt + HOUR_MS + between(asking, 1, 48) * HOUR_MS);
         // Log-normal: half within three working hours, one in twenty later than thirteen.
         const normal = Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
         const answeredAt = random() < 0.0005 ? null : addWorkingMs(calendar, sentAt, 3 * HOUR_MS * Math.exp(0.9 * normal));
@@ -77,6 +79,7 @@ function rows() {
     setup: into("setups", "id, child_id, family_id, exercise_key, curve_record_id, exercise_version, kind, resolution, sides_key, confirmed_by, confirmed_at, sequence", "1, 'rule', '{}', '', 'therapist-0', 0, 1", 5),
     set: into("photo_sets", "id, child_id, family_id, exercise_key, setup_id, sent_at, voided_at, phase, sent_by, started_at", "'position', 'mother', 0", 7),
     answer: into("answers", "id, child_id, family_id, photo_set_id, kind, answered_by, answered_at, published_at, summary, next_step", "'Seen.', 'keep-going'", 8),
+    question: into("back_questions", "id, child_id, family_id, photo_set_id, asked_at, replied_at, words, asked_by, reply, replied_by", "'Which bag is it?', 'therapist-0', 'The small one.', 'mother'", 6),
     verdict: into("verdicts", "child_id, family_id, answer_id, exercise_key, item_key, verdict, judged_at, is_stop, sides_key, judged_by", "0, '', 'therapist-0'", 7),
   };
 }

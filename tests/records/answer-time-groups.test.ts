@@ -3,6 +3,7 @@ import { GET } from "@/app/desk/times/csv/route";
 import { namedGroups } from "@/app/desk/times/groups";
 import { database } from "@/db/client";
 import { photoSets } from "@/db/schema/photos";
+import { backQuestions } from "@/db/schema/questions";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { answerTimes, BY, timedSets, type By } from "@/lib/records/answer-times";
@@ -69,7 +70,7 @@ it("reads no photo set, answer or verdict without an index", async () => {
   expect(scansOf(plans)).toEqual([]);
   expect(plans).toEqual(expect.arrayContaining([expect.stringMatching(/^SEARCH photo_sets USING .*photo_sets_setup/), expect.stringMatching(/^SEARCH verdicts USING .*verdicts_item/)]));
   const read = await plansOf(() => answerTimes(times, "nth", NOON));
-  for (const index of ["photo_sets_timed", "answers_first", "families_practice"]) expect(read).toContainEqual(expect.stringContaining(`USING COVERING INDEX ${index}`));
+  for (const index of ["photo_sets_timed", "answers_first", "families_practice", "back_questions_timed"]) expect(read).toContainEqual(expect.stringContaining(`USING COVERING INDEX ${index}`));
   // What it would say of one that does.
   expect(scansOf(await plansOf(async () => database().select({ note: photoSets.note }).from(photoSets).all()))).toEqual(["SCAN photo_sets"]);
 });
@@ -89,7 +90,21 @@ describe("all rows as CSV", () => {
     // Worked by hand: last Wednesday 10:00 to today 10:00 is five days of eight hours; 9:00 to 10:00 is one; 9:00 to 12:00 three.
     expect(lines.slice(1, 4).map((line) => line.split(",").slice(3, 5).join(" ")).toSorted()).toEqual(["180 waiting", "2400 answered", "60 answered"]);
     expect(lines.join("\n")).not.toMatch(/child|family|mother|stranger/);
-    expect(lines[0]).toBe("sent_utc,answered_utc,due_utc,working_minutes,state,exercise,curve_pattern,answered_by,nth_photo_set");
+    expect(lines[0]).toBe("sent_utc,answered_utc,due_utc,working_minutes,state,exercise,curve_pattern,answered_by,nth_photo_set,paused_minutes");
+  });
+
+  it("say of what waits on a family that it does, and how long each set did, in working time", async () => {
+    const asked = { childId: "child-2", familyId: "family-a", words: "Which bag?", askedBy: "therapist" };
+    database().insert(backQuestions).values([
+      // 9:15 to 9:45, and from 11:00 on; it is noon.
+      { id: "q1", ...asked, photoSetId: "first", askedAt: NOW - HOUR * 0.75, withdrawnAt: NOW - HOUR / 4, withdrawnBy: "therapist" },
+      { id: "q2", ...asked, photoSetId: "first", askedAt: NOW + HOUR },
+      // Never answered: it ended with the answer to its set at 10:00.
+      { id: "q3", ...asked, childId: "child-1", photoSetId: "second", askedAt: NOW - HOUR / 2 },
+    ]).run();
+    const lines = (await (await get(world.therapist)).text()).trim().split("\r\n").slice(1).map((line) => line.split(","));
+    expect(lines.map((line) => [line[3], line[4], line.at(-1)]).toSorted()).toEqual([["2400", "answered", "0"], ["30", "answered", "30"], ["90", "waiting-on-family", "90"]]);
+    expect(lines.find((line) => line[4] === "waiting-on-family")?.[2]).toBe("");
   });
 
   it("is the staff's of this practice", async () => {

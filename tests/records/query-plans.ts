@@ -21,4 +21,4 @@ export async function plansOf(work: () => Promise<unknown>): Promise<readonly st
 }
 
 /** Of those, what reads a table that grows with every photo set from end to end without an index. */
-export const scansOf = (plans: readonly string[]): readonly string[] => plans.filter((detail) => /^SCAN (?:photo_sets|answers|verdicts|later_version)\b(?!.*INDEX)/.test(detail));
+export const scansOf = (plans: readonly string[]): readonly string[] => plans.filter((detail) => /^SCAN (?:photo_sets|answers|verdicts|back_questions|later_version)\b(?!.*INDEX)/.test(detail));

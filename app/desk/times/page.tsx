@@ -46,7 +46,7 @@ export default async function TimesPage({ searchParams }: { readonly searchParam
     <Stack gap="large">
       <Heading level={1} lead={t("times.lead")}>{t("times.title")}</Heading>
       <Columns>
-        <Figure label={t("times.waiting")} value={times.waiting} note={ofWaiting} />
+        <Figure label={t("times.waiting")} value={times.waiting} note={times.onFamily > 0 ? `${ofWaiting}; ${t("times.onFamily", { n: times.onFamily })}` : ofWaiting} />
         <Figure label={t("times.oldest")}
           value={times.oldest ? spanWords(times.oldest.workingMs) : t("times.none")}
           note={times.oldest ? `${t("times.sent", { date: formatDateTime(times.oldest.sentAt, timeZone) })}; ${ofWaiting}` : ofWaiting} />

@@ -1,5 +1,6 @@
 import styles from "@/app/family/family.module.css";
 import { turnsOf } from "@/app/family/ask/thread-words";
+import { askedTurns } from "@/app/family/asked/words";
 import { expectSaid } from "@/app/family/expectation";
 import { PairOfPhotos } from "@/app/family/history/pair-of-photos";
 import { ButtonLink } from "@/app/ui/button";
@@ -12,6 +13,7 @@ import { Thread } from "@/app/ui/thread";
 import { VerdictMark } from "@/app/ui/verdict-mark";
 import { VoicePlayer } from "@/app/ui/voice-player";
 import type { Actor } from "@/lib/access/actor";
+import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
@@ -52,8 +54,22 @@ export function Entry({ entry, childId, actor, clock, now }: {
           {entry.earlier.map((each) => <Answered key={each.answerId} answer={each} childId={childId} names={entry.names} actor={actor} now={now} />)}
         </details>
       ) : null}
-      {!answer && !entry.voidReason ? <p>{expectSaid("photo-set", entry.sentAt, actor, now, clock)}</p> : null}
+      <Asked entry={entry} childId={childId} actor={actor} />
+      {!answer && !entry.voidReason ? <p>{expectSaid("photo-set", entry.sentAt, actor, now, clock, pausesOf(entry.asked, null))}</p> : null}
     </article>
+  );
+}
+
+/** What the therapist asked about these photos, and where to answer it while that is open. */
+function Asked({ entry: { asked, answer, voidReason, photoSetId }, childId, actor }: { readonly entry: HistoryEntry; readonly childId: string; readonly actor: Actor }) {
+  const t = say("questions", actor.reader);
+  const isOver = answer !== null || voidReason !== null;
+  if (asked.length === 0 || voidReason === "wrong-child") return null;
+  return (
+    <>
+      <Thread label={t("back.thread")} turns={askedTurns(asked, isOver, actor)} />
+      {!isOver && asked.some(isWaiting) ? <Row><ButtonLink href={`/family/asked/${childId}/${photoSetId}`}>{t("back.go")}</ButtonLink></Row> : null}
+    </>
   );
 }
 

@@ -16,7 +16,7 @@ export async function SetsPart({ reading, exerciseKey, zone, now }: { readonly r
         <RuledRow key={set.photoSetId}>
           <Link href={`/desk/children/${reading.childId}/sets/${set.photoSetId}`} prefetch={false}>{t("families.child.setOn", { date: formatDate(set.sentAt, zone) })}</Link>. {say("exercise")(`phases.${set.phase}`)}.{" "}
           {set.voidReason !== null ? t("families.child.voided")
-            : set.answeredAt === null ? t("families.child.waits") : t("families.child.answered", { date: formatDate(set.answeredAt, zone) })}
+            : set.answeredAt === null ? t(set.isOnFamily ? "families.child.onFamily" : "families.child.waits") : t("families.child.answered", { date: formatDate(set.answeredAt, zone) })}
         </RuledRow>
       ))}
     </RuledList>

@@ -7,9 +7,9 @@ import { exerciseWords } from "@/lib/records/exercise-names";
 import { personName } from "@/lib/records/standing";
 
 const MINUTE_MS = 60_000;
-const COLUMNS = ["sent_utc", "answered_utc", "due_utc", "working_minutes", "state", "exercise", "curve_pattern", "answered_by", "nth_photo_set"];
+const COLUMNS = ["sent_utc", "answered_utc", "due_utc", "working_minutes", "state", "exercise", "curve_pattern", "answered_by", "nth_photo_set", "paused_minutes"];
 
-/** Every photo set that the answer times rest on, without whose it is. Instants are UTC; what waits has none for its answer. */
+/** Every photo set that the answer times rest on, without whose it is. Instants are UTC; what waits has none for its answer. `paused_minutes`: working time spent waiting on the family, in no other figure. */
 export const GET = handler("times.read", async (grant, _request, _params, now) => {
   const { practiceId } = grant.actor;
   const instant = (at: number | null): string | null => (at === null ? null : new Date(at).toISOString());
@@ -17,9 +17,9 @@ export const GET = handler("times.read", async (grant, _request, _params, now) =
   const [titleOf, patternSaid, nameOf] = [
     once((key: string) => exerciseWords(practiceId, key, null).title), once((pattern: Pattern) => patternName(pattern)), once((id: string) => personName(practiceId, id)),
   ];
-  const rows = (await timedSets(grant, now)).map(({ sentAt, answeredAt, dueAt, workingMs, exerciseKey, pattern, answeredBy, nth }) => [
-    instant(sentAt), instant(answeredAt), instant(dueAt), Math.round(workingMs / MINUTE_MS), answeredAt === null ? "waiting" : "answered",
-    titleOf(exerciseKey), patternSaid(pattern), answeredBy === null ? null : nameOf(answeredBy), nth,
+  const rows = (await timedSets(grant, now)).map(({ sentAt, answeredAt, dueAt, workingMs, pausedMs, isOnFamily, exerciseKey, pattern, answeredBy, nth }) => [
+    instant(sentAt), instant(answeredAt), instant(dueAt), Math.round(workingMs / MINUTE_MS), isOnFamily ? "waiting-on-family" : answeredAt === null ? "waiting" : "answered",
+    titleOf(exerciseKey), patternSaid(pattern), answeredBy === null ? null : nameOf(answeredBy), nth, Math.round(pausedMs / MINUTE_MS),
   ]);
   return new Response(csv([COLUMNS, ...rows]), {
     headers: {

@@ -2,6 +2,7 @@ import Link from "next/link";
 import { notFound } from "next/navigation";
 import { sendAnswerAction, takeAgainAction, wrongChildAction } from "@/app/desk/children/[childId]/sets/[photoSetId]/actions";
 import { AnswerKeeper } from "@/app/desk/children/[childId]/sets/[photoSetId]/answer-keeper";
+import { AskFamily } from "@/app/desk/children/[childId]/sets/[photoSetId]/ask-family";
 import { boardKeyLines, boardWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-words";
 import { AnswerState } from "@/app/desk/children/[childId]/sets/[photoSetId]/answer-state";
 import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/checklist-rows";
@@ -87,6 +88,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
     photoId: photo.photoId, width: photo.width, height: photo.height, src: `/media/${childId}/${photo.photoId}/2048`, thumb: `/media/${childId}/${photo.photoId}/320`,
     alt: t("answering.photoAlt", { n: index + 1, view: t(`answering.view.${photo.view}`) }), saved: (isOpen ? fields : as)[`marks.${photo.photoId}`] ?? "", levelDegrees: levelOf(photo.card),
   }));
+  const reads = readsWords(await languagesOf(granted));
   const items = set.rows.map(({ item }) => ({ value: item.key, label: names.itemTitle(item.key) }));
   return (
     // Made anew with each form: what was drawn and attached is held by the parts inside, and another form holds something else.
@@ -118,7 +120,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
               </div>
               <div className={styles.words}>
                 <div className={styles.summary}>
-                  <TextArea label={t("answering.summary")} name="summary" {...readsWords(await languagesOf(granted))} rows={2} maxLength={2000} required defaultValue={fields["summary"]} />
+                  <TextArea label={t("answering.summary")} name="summary" {...reads} rows={2} maxLength={2000} required defaultValue={fields["summary"]} />
                   <Proposal words={proposalWords(standing.childName, set.resolution.setup.lieOn)} note={t("answering.proposed")} />
                   <ReadingGrade name="summary" words={readingWords()} />
                 </div>
@@ -167,6 +169,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
                 <SubmitButton kind="quiet" pending={t("answering.sending")}>{t("answering.againSend")}</SubmitButton>
               </ActionForm>
             </details>
+            <AskFamily childId={childId} set={set} asked={desk.asked} {...reads} />
             <details>
               <summary>{t("answering.wrongChild")}</summary>
               <ActionForm action={wrongChildAction} once={crypto.randomUUID()} childId={childId} label={t("answering.wrongChild")}>

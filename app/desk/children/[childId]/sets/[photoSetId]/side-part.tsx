@@ -1,5 +1,6 @@
 import { LedgerPart } from "@/app/desk/children/[childId]/ledger-part";
 import { SetupPicture } from "@/app/desk/children/[childId]/setup/setup-picture";
+import { AskedLines } from "@/app/desk/children/[childId]/sets/[photoSetId]/ask-family";
 import { CardNotices } from "@/app/desk/children/[childId]/sets/[photoSetId]/mirror-part";
 import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/desk.module.css";
 import { setupLabel } from "@/app/desk/families/words";
@@ -39,6 +40,7 @@ export function SidePart({ desk, zone }: { readonly desk: Desk; readonly zone: s
       {set.photos.some((photo) => photo.mirroredFlag && photo.mirrorSettledBy === null) ? <Notice kind="caution">{t("queue.flag.mirrored")}</Notice> : null}
       {set.photos.some((photo) => photo.isCovered) ? <Notice kind="info">{t("answering.covered")}</Notice> : null}
       {set.isOld || set.takenAtSource !== "file" ? <Notice kind="caution">{t("answering.old")}</Notice> : null}
+      <AskedLines asked={desk.asked} isOver={desk.answered !== null || set.voidReason !== null} zone={zone} />
       <div className={styles.brief}>
         <SetupSchematic {...set.resolution.setup} label={setupLabel(set.resolution)} />
         <dl>

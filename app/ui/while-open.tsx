@@ -3,7 +3,7 @@
 import type { ReactNode } from "react";
 import { useOutcome } from "@/app/ui/action-form";
 
-/** The reply's fields: while it is open, and after a refusal, so that a slower colleague's words stay. */
+/** A form's fields: while what they answer is open, and after a refusal, so that the words of who was slower stay. */
 export function WhileOpen({ isOpen, children }: { readonly isOpen: boolean; readonly children: ReactNode }) {
   const { problem } = useOutcome();
   return isOpen || problem ? children : null;

@@ -22,6 +22,7 @@ const ELSEWHERE: readonly (readonly [place: string, string, kept: string])[] = [
   ["a family's phone: what waits to be sent", "photos, note, symptoms of a set not yet sent", "until the server has it; signing out asks first, then clears it"],
   ["a family's phone: \"Before you start\"", "today's go-ahead and open points, only when the family said yes", "taken anew on each visit; says go for at most 21 days; cleared at sign-out"],
   ["a family's phone: shared photos", "up to four photos from the gallery", "one day"],
+  ["any browser: its cache", "photos and spoken notes that were looked at; shown again only after the server was asked", "until sign-out clears it, or the browser does"],
   ["staff's browser", "a draft answer and a spoken note not yet sent", "until sent; cleared at sign-out"],
   ["mail and push on their way", "one neutral sentence; no name, no word of health. Codes and invitations carry their link", "with the mail provider and the push service, by their own rules"],
 ];

@@ -14,8 +14,15 @@ test.each([
   'proxy_set_header x-middleware-subrequest "";', 'proxy_set_header Upgrade "";', "if ($http_upgrade) { return 400; }",
   "client_max_body_size 27m;", "proxy_request_buffering off;", "proxy_max_temp_file_size 0;", "proxy_cache off;", "proxy_next_upstream off;",
   "limit_conn trueside_address 50;", "ssl_protocols TLSv1.2 TLSv1.3;", "server_tokens off;", "proxy_hide_header Strict-Transport-Security;",
-  `add_header Strict-Transport-Security "${HSTS}" always;`, `client_header_timeout ${TIME.headers / 1000}s;`, `keepalive_timeout ${TIME.idle / 1000}s;`,
+  `add_header Strict-Transport-Security "${HSTS}" always;`, `keepalive_timeout ${TIME.idle / 1000}s;`,
 ])("nginx: %s", (directive) => expect(nginx.filter((line) => line === directive)).toHaveLength(1));
+
+test("a header has ten seconds, in the first server of the port too, from which nginx takes it", () => {
+  expect(nginx.filter((line) => line === `client_header_timeout ${TIME.headers / 1000}s;`)).toHaveLength(2);
+  const first = /server \{[^}]*default_server[^}]*\}/.exec(nginx.join("\n"))?.[0] ?? "";
+  expect(first).toContain("client_header_timeout");
+  expect(first).toContain("ssl_reject_handshake on;");
+});
 
 test("nginx waits longer than the app takes, so that the app's own sentence comes", () => {
   const seconds = Number(nginx.map((line) => /^proxy_read_timeout (\d+)s;$/.exec(line)?.[1]).find((found) => found));

@@ -15,6 +15,8 @@ export async function register(): Promise<void> {
     startReminding();
     const { startForgettingDrafts } = await import("@/lib/records/sent-drafts");
     startForgettingDrafts();
+    const { startErasing } = await import("@/lib/records/erasing-job");
+    startErasing();
   }
 }
 

@@ -3,6 +3,7 @@ import { AgeNotices } from "@/app/family/age-notices";
 import { AskedNotices } from "@/app/family/asked/asked-notices";
 import { ExerciseCard } from "@/app/family/card";
 import { childrenToday } from "@/app/family/children-today";
+import { EraseNotices } from "@/app/family/erase-notices";
 import { FamilyFrame } from "@/app/family/frame";
 import { WaitingSets } from "@/app/family/queue/waiting-sets";
 import { queueWords } from "@/app/family/queue/words";
@@ -32,6 +33,7 @@ export default async function Page() {
       <Heading level={1}>{family("shell.today")}</Heading>
       <ScreenOnly>
         <AgeNotices actor={actor} now={now} />
+        <EraseNotices actor={actor} now={now} />
         <WaitingSets personId={actor.personId} words={queueWords(actor, now)} />
         {each.map(({ childId }) => <AskedNotices key={childId} childId={childId} actor={actor} now={now} />)}
         {sessions.map((of) => <SessionLines key={of.childId} of={of} actor={actor} />)}

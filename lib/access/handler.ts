@@ -18,11 +18,14 @@ const PRIVATE = { "Cache-Control": "private, no-store", "X-Content-Type-Options"
 export const json = (body: unknown, status = 200, headers: Record<string, string> = {}): Response =>
   Response.json(body, { status, headers: { ...PRIVATE, ...headers } });
 
+/** Refused whatever else is right, until a guardian decides otherwise. */
+const WITHOUT_CONSENT: readonly string[] = ["consent-missing", "consent-withdrawn"];
+
 /** A problem as a machine-readable answer; the screen that asked has the words. */
 export const problemResponse = (problem: Problem, status = 422): Response =>
   problem.code.endsWith("-queue-full")
     ? json({ problem }, 503, { "Retry-After": String(problem.values?.["seconds"] ?? 5) })
-    : json({ problem }, status);
+    : json({ problem }, WITHOUT_CONSENT.includes(problem.code) ? 403 : status);
 
 /**
  * The only maker of route handlers that know somebody. The path names `childId` or `familyId` as the

@@ -38,6 +38,11 @@ export const PROBLEM_CODES = [
   "self-already",
   "last-carer",
   "care-ended",
+  // erasing
+  "name-not-typed",
+  "photos-gone",
+  "not-there",
+  "numbers-changed",
   "ages-disagree",
   // hours
   "promise-symptom-longest",

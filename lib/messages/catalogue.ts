@@ -9,6 +9,8 @@ import days from "@/lib/messages/en/days.json";
 import desk from "@/lib/messages/en/desk.json";
 import devices from "@/lib/messages/en/devices.json";
 import drafts from "@/lib/messages/en/drafts.json";
+import erasing from "@/lib/messages/en/erasing.json";
+import erasures from "@/lib/messages/en/erasures.json";
 import exercise from "@/lib/messages/en/exercise.json";
 import exercises from "@/lib/messages/en/exercises.json";
 import family from "@/lib/messages/en/family.json";
@@ -35,6 +37,7 @@ import esCare from "@/lib/messages/es/care.json";
 import esCommon from "@/lib/messages/es/common.json";
 import esDays from "@/lib/messages/es/days.json";
 import esDevices from "@/lib/messages/es/devices.json";
+import esErasing from "@/lib/messages/es/erasing.json";
 import esExercise from "@/lib/messages/es/exercise.json";
 import esFamily from "@/lib/messages/es/family.json";
 import esInstalled from "@/lib/messages/es/installed.json";
@@ -52,7 +55,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { auth, cards, care, caseload, common, cues, days, desk, devices, drafts, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { auth, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */
@@ -60,7 +63,7 @@ export const CATALOGUES: Readonly<Record<Locale, { readonly areas: Sentences; re
   en: { areas: EN, self },
   es: {
     areas: {
-      auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
+      auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
       pairs: esPairs, problems: esProblems, questions: esQuestions, sending: esSending, voice: esVoice,
     },
     self: esSelf,

@@ -37,6 +37,7 @@ export type SentAnswer = { readonly answerId: string; readonly publishedAt: numb
 
 /** What every version of an answer must hold before it is sent; the photos that get marks. Other records call it with their grant. */
 export function checkAnswer(set: SentSet, input: AnswerInput, alsoTyped: readonly { readonly field: string; readonly text: string }[] = []): Result<readonly MarkedPhoto[]> {
+  if (set.photos.length === 0) return refuse("photos-gone");
   const { setup } = set.resolution;
   const marked = input.marks.flatMap(({ photoId, marks: drawn }) => {
     const photo = set.photos.find((each) => each.photoId === photoId);

@@ -16,6 +16,7 @@ import type { Phase, View } from "@/lib/domain/setup/vocabulary";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { newestVersion } from "@/lib/records/in-force";
+import { setAsideIn } from "@/lib/records/quarantines";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
 import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 import { standingFor, type Standing } from "@/lib/records/standing";
@@ -62,6 +63,9 @@ export type SentSet = {
   readonly apexSpot: string;
   readonly photos: readonly SentPhoto[];
   readonly rows: readonly ChecklistRow[];
+  /** How many of its photos are out of everybody's sight, and when any were erased. */
+  readonly setAside: number;
+  readonly photosErasedAt: number | null;
 };
 
 /** One sent set of this child, with the set-up it was sent under; null when there is none such. */
@@ -89,6 +93,7 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
     setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures,
     rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view) }),
+    setAside: setAsideIn(ref, photoSetId), photosErasedAt: set.photosErasedAt,
   };
 }
 

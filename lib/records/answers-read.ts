@@ -13,6 +13,7 @@ import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names"
 import { inForce } from "@/lib/records/in-force";
 import { photosWithMarkedPicture } from "@/lib/records/marked-pictures";
 import { pairsOf, type GivenPair } from "@/lib/records/pairs";
+import { setAsideIn } from "@/lib/records/quarantines";
 import { threadOf, type Question } from "@/lib/records/question-threads";
 import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 
@@ -48,6 +49,9 @@ export type HistoryEntry = {
   readonly note: string;
   readonly isOld: boolean;
   readonly voidReason: "wrong-child" | "consent-withdrawn" | "erased" | null;
+  /** How many of its photos are out of everybody's sight, and when any were erased. */
+  readonly setAside: number;
+  readonly photosErasedAt: number | null;
   /** None once it is void or photo consent is withdrawn. */
   readonly pictures: readonly Picture[];
   /** What the family was asked about it before its answer, oldest first. */
@@ -80,6 +84,7 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
     return [{
       photoSetId: set.id, exerciseKey: set.exerciseKey, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
       isOld: set.isOld, voidReason: set.voidReason, asked: askedAbout(grant, set.id), answer,
+      setAside: setAsideIn(grant, set.id), photosErasedAt: set.photosErasedAt,
       pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : [],
       earlier: answer ? answersTo(grant, set.id, and(isNull(answers.takenBackAt), lt(answers.version, answer.version)), now) : [],
     }];

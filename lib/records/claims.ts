@@ -6,7 +6,7 @@ import { photoSets } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
-import { own } from "@/lib/records/child-facts";
+import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { firstAnswer } from "@/lib/records/in-force";
 
 /** Idle so long, a claim lapses and the set is anybody's again. */
@@ -17,7 +17,7 @@ export type Claim = { readonly personId: string; readonly name: string; readonly
 /**
  * Says to colleagues that this person is answering, or goes on saying it. A colleague's claim that
  * has not lapsed is answered with that claim, unless it is taken over. A claim never decides whose
- * answer counts: the first one sent does. Refused: `set-voided`, `answered-already`, `form-invalid`.
+ * answer counts: the first one sent does. Refused: `set-voided`, `answered-already`, `consent-withdrawn`, `form-invalid`.
  */
 export async function claimSet(grant: ChildGrant<"answer.write">, photoSetId: string, takeOver: boolean, now: number): Promise<Result<Claim>> {
   return database().transaction((tx) => {
@@ -27,6 +27,7 @@ export async function claimSet(grant: ChildGrant<"answer.write">, photoSetId: st
     if (!set) return refuse("form-invalid");
     if (set.voidedAt !== null) return refuse("set-voided");
     if (set.answerId !== null) return refuse("answered-already");
+    if (readPhotoConsent(grant, now) !== "given") return refuse("consent-withdrawn");
     const held = claimOn(tx, photoSetId, now);
     if (held && held.personId !== grant.actor.personId && !takeOver) return ok(held);
     const mine = { personId: grant.actor.personId, claimedAt: now, lapsesAt: now + CLAIM_MS };

@@ -26,6 +26,7 @@ export function erasePersonLeftOver(tx: Transaction, personId: string): void {
 
 /** Notices about erased things, sent or waiting, and remembered answers of acts that name them, whoever's they are. */
 export function forgetMentions(tx: Transaction, ids: ReadonlySet<string>): void {
+  if (ids.size === 0) return;
   const names = (text: string, between: RegExp): boolean => text.split(between).some((part) => ids.has(part));
   for (const { id, key } of tx.select({ id: notices.id, key: notices.dedupeKey }).from(notices).all()) {
     if (names(key, /:/)) tx.delete(notices).where(eq(notices.id, id)).run();

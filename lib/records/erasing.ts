@@ -14,27 +14,35 @@ import { CHILD_TABLES, idsIn } from "@/lib/records/erased-tables";
 export type Tombstone = typeof tombstones.$inferSelect;
 
 /**
- * Erases one thing with all that hangs on it, in the transaction of the act that does it: its tombstone, its
- * rows, and the names of its files for `finishErasing`, so that a crash leaves it whole or finished at the
- * next start. False when nothing of it was there. For lib/records alone.
+ * Erases some things with all that hangs on them, in the transaction of the act that does it: their tombstones,
+ * their rows, and the names of their files for `finishErasing`, so that a crash leaves them whole or finished at
+ * the next start. Gives those of which something was there. For lib/records alone.
  */
-export function eraseRows(tx: Transaction, stone: Tombstone): boolean {
-  tx.insert(tombstones).values(stone).onConflictDoNothing().run();
+export function eraseRows(tx: Transaction, stones: readonly Tombstone[]): readonly Tombstone[] {
   // What refers to what is settled when the act ends; a row that was forgotten then ends the whole act.
   tx.run(sql`pragma defer_foreign_keys = on`);
-  if (stone.kind === "photo") return erasePhoto(tx, stone);
-  if (stone.kind === "voice-note") return eraseVoiceNote(tx, stone);
-  if (stone.kind === "child") return eraseChild(tx, stone.id);
-  return eraseFamily(tx, stone.id);
+  const gone = new Set<string>();
+  const found = stones.filter((stone) => {
+    tx.insert(tombstones).values(stone).onConflictDoNothing().run();
+    return ERASE[stone.kind](tx, stone, gone);
+  });
+  forgetMentions(tx, gone);
+  return found;
 }
 
-function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone): boolean {
+/** Each says whether it was there, and adds the ids that went with it. */
+const ERASE: Readonly<Record<Tombstone["kind"], (tx: Transaction, stone: Tombstone, gone: Set<string>) => boolean>> = {
+  photo: erasePhoto, "voice-note": eraseVoiceNote, child: eraseChild, family: eraseFamily,
+};
+
+function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone, gone: Set<string>): boolean {
   const photo = tx.select({ childId: photos.childId, familyId: photos.familyId, photoSetId: photos.photoSetId }).from(photos).where(eq(photos.id, photoId)).get();
   if (!photo) return false;
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, photo), eq(mediaFiles.photoId, photoId))).all());
   for (const table of [marks, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
   tx.delete(answerPairs).where(and(own(answerPairs, photo), or(eq(answerPairs.thenPhotoId, photoId), eq(answerPairs.nowPhotoId, photoId)))).run();
   forgetWhere(tx, photo, photoId);
+  gone.add(photoId);
   tx.delete(photos).where(and(own(photos, photo), eq(photos.id, photoId))).run();
   tx.update(photoSets).set({ photosErasedAt: erasedAt }).where(and(own(photoSets, photo), eq(photoSets.id, photo.photoSetId))).run();
   voidIfNothingLeft(tx, photo, photo.photoSetId, erasedAt);
@@ -54,17 +62,18 @@ function voidIfNothingLeft(tx: Transaction, ref: ChildRef, photoSetId: string, a
   tx.delete(drafts).where(and(own(drafts, ref), eq(drafts.photoSetId, photoSetId))).run();
 }
 
-function eraseVoiceNote(tx: Transaction, { id: voiceNoteId }: Tombstone): boolean {
+function eraseVoiceNote(tx: Transaction, { id: voiceNoteId }: Tombstone, gone: Set<string>): boolean {
   const note = tx.select({ childId: voiceNotes.childId, familyId: voiceNotes.familyId }).from(voiceNotes).where(eq(voiceNotes.id, voiceNoteId)).get();
   if (!note) return false;
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, note), eq(mediaFiles.voiceNoteId, voiceNoteId))).all());
   tx.update(answers).set({ voiceNoteId: null }).where(and(own(answers, note), eq(answers.voiceNoteId, voiceNoteId))).run();
   forgetWhere(tx, note, voiceNoteId);
+  gone.add(voiceNoteId);
   tx.delete(voiceNotes).where(and(own(voiceNotes, note), eq(voiceNotes.id, voiceNoteId))).run();
   return true;
 }
 
-/** What else names one photo or note: fields of drafts, requests to erase it, remembered answers of acts. */
+/** What else names one photo or note: fields of drafts, and requests to erase it. */
 function forgetWhere(tx: Transaction, ref: ChildRef, id: string): void {
   for (const draft of tx.select({ id: drafts.id, body: drafts.body }).from(drafts).where(own(drafts, ref)).all()) {
     if (!draft.body.includes(id)) continue;
@@ -72,27 +81,25 @@ function forgetWhere(tx: Transaction, ref: ChildRef, id: string): void {
     tx.update(drafts).set({ body: JSON.stringify(Object.fromEntries(kept)), version: sql`${drafts.version} + 1` }).where(eq(drafts.id, draft.id)).run();
   }
   tx.delete(erasureRequests).where(and(eq(erasureRequests.familyId, ref.familyId), eq(erasureRequests.objectId, id))).run();
-  forgetMentions(tx, new Set([id]));
 }
 
-function eraseChild(tx: Transaction, childId: string): boolean {
+function eraseChild(tx: Transaction, { id: childId }: Pick<Tombstone, "id">, gone: Set<string>): boolean {
   const child = tx.select({ childId: children.id, familyId: children.familyId }).from(children).where(eq(children.id, childId)).get();
   if (!child) return false;
   const carers = tx.selectDistinct({ id: careLinks.personId }).from(careLinks).where(own(careLinks, child)).all();
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(own(mediaFiles, child)).all());
-  const known = idsIn(tx, child);
+  for (const id of idsIn(tx, child)) gone.add(id);
   tx.delete(claims).where(inArray(claims.photoSetId, tx.select({ id: photoSets.id }).from(photoSets).where(own(photoSets, child)))).run();
   for (const table of CHILD_TABLES) tx.delete(table).where(and(eq(table.childId, child.childId), eq(table.familyId, child.familyId))).run();
   tx.delete(children).where(eq(children.id, childId)).run();
   for (const { id } of carers) erasePersonLeftOver(tx, id);
-  forgetMentions(tx, known);
   return true;
 }
 
-function eraseFamily(tx: Transaction, familyId: string): boolean {
+function eraseFamily(tx: Transaction, { id: familyId }: Tombstone, gone: Set<string>): boolean {
   const family = tx.select({ id: families.id }).from(families).where(eq(families.id, familyId)).get();
   if (!family) return false;
-  for (const { id } of tx.select({ id: children.id }).from(children).where(eq(children.familyId, familyId)).all()) eraseChild(tx, id);
+  for (const child of tx.select({ id: children.id }).from(children).where(eq(children.familyId, familyId)).all()) eraseChild(tx, child, gone);
   tx.delete(erasureRequests).where(eq(erasureRequests.familyId, familyId)).run();
   tx.delete(families).where(eq(families.id, familyId)).run();
   return true;

@@ -22,6 +22,8 @@ export type PracticeView = {
   readonly photoWeeks: number;
   /** Hours after which a stop that nobody read back joins the queue. */
   readonly readBackHours: number;
+  /** Months after the last answer when the photos of a set are erased. */
+  readonly retentionMonths: number;
   readonly version: number;
   /** Years from which a young person may sign in, and from which they decide alone. */
   readonly ages: AgeLines;
@@ -37,7 +39,7 @@ export async function practiceOf(grant: PracticeGrant<"practice.read">, now: num
     .where(and(eq(closures.practiceId, grant.practiceId), isNull(closures.removedAt), gte(closures.day, localDate(now, practice.timeZone))))
     .orderBy(asc(closures.day)).all();
   return {
-    name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, version: practice.version,
+    name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, retentionMonths: practice.retentionMonths, version: practice.version,
     ages: { ownSignInAge: practice.ownSignInAge, adultAge: practice.adultAge },
     hours: hours ? { week: WorkingWeekSchema.parse(JSON.parse(hours.week)), promiseMinutes: promisesOf(hours), effectiveFrom: hours.effectiveFrom } : null,
     closures: closed,
@@ -65,18 +67,18 @@ export async function setHours(
 }
 
 /**
- * Name, zone, phone number, photo interval, how long a stop may stay unread, and the age lines; refused when somebody changed
+ * Name, zone, phone number, photo interval, how long a stop may stay unread and photos are kept, and the age lines; refused when somebody changed
  * them since `version` was read. Another zone holds from now on: what was due keeps the zone in force then.
  */
 export async function setPractice(
   grant: PracticeGrant<"practice.settings">,
-  input: { readonly name: string; readonly timeZone: string; readonly phone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly version: number } & AgeLines,
+  input: { readonly name: string; readonly timeZone: string; readonly phone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly retentionMonths: number; readonly version: number } & AgeLines,
   now: number,
 ): Promise<Result<null>> {
   if (input.adultAge < input.ownSignInAge) return refuse("ages-disagree", { field: "adultAge" });
   return act(grant, "practice.set", now, (tx) => {
     const changed = tx.update(practices)
-      .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
+      .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, retentionMonths: input.retentionMonths, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
       .where(and(eq(practices.id, grant.practiceId), eq(practices.version, input.version))).run();
     if (changed.changes !== 1) return refuse("stale-version");
     const hours = newestHours(tx, grant.practiceId);

@@ -126,8 +126,10 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
     .orderBy(asc(photoSets.sentAt)).all();
   const pictures = sent.length === 0 ? [] : picturesOf(grant.practiceId);
   const mine = new Set(db.select({ id: drafts.photoSetId }).from(drafts).where(and(eq(drafts.personId, grant.actor.personId), isNull(drafts.sentAt))).all().map((row) => row.id));
-  return sent.map(({ isOld, setupId, exerciseVersion, ...set }) => {
+  return sent.flatMap(({ isOld, setupId, exerciseVersion, ...set }) => {
     const { record, setup, facts } = readFacts(grant.practiceId, set, set.exerciseKey, now);
+    // Without consent its pictures are closed and nothing may be answered: it waits for nobody.
+    if (facts.photoConsent !== "given") return [];
     const own = pictures.filter((picture) => picture.photoSetId === set.id);
     const claim = db.transaction((tx) => claimOn(tx, set.id, now));
     const asked = askedAbout(set, set.id);
@@ -144,12 +146,12 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
       "same-picture": others.some((picture) => picture.childId === set.childId),
       "same-picture-other-child": others.some((picture) => picture.childId !== set.childId),
     };
-    return {
+    return [{
       ...set, ...dueClock(calendar, "photo-set", set.sentAt, now, pausesOf(asked, null)), asked, kind: "photo-set" as const, exerciseTitle: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion).title, pattern: record && patternOf(record.record), sideCheck: worstCheck(own.map((photo) => photo.sideCheck)),
       symptom: tierOf(symptoms, set.childId),
       photos: own.length, nth: sentBy(set),
       flags: QUEUE_FLAGS.filter((flag) => flags[flag]), claim, isMine: claim?.personId === grant.actor.personId || mine.has(set.id),
-    };
+    }];
   });
 }
 

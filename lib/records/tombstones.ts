@@ -19,7 +19,7 @@ export async function applyTombstones(db: Database, store: MediaStore, stones: r
   let found = 0;
   for (const stone of stones) {
     db.transaction((tx) => {
-      if (!eraseRows(tx, stone)) return;
+      if (eraseRows(tx, [stone]).length === 0) return;
       found += 1;
       appendAudit(tx, {
         at: now, actorId: null, role: null, act: `${stone.kind}.erased-again`, objectId: stone.id, familyId: null, outcome: "done", requestId: null, sessionHash: null,

@@ -280,7 +280,7 @@ describe("a backup", () => {
   });
 });
 
-const erase = (id: string): boolean => database().transaction((tx) => eraseRows(tx, { kind: "voice-note", id, erasedAt: NOW }), { behavior: "immediate" });
+const erase = (id: string): boolean => database().transaction((tx) => eraseRows(tx, [{ kind: "voice-note", id, erasedAt: NOW }]).length === 1, { behavior: "immediate" });
 
 describe("what was erased after the backup", () => {
   test("does not come back, with its row and its file", async () => {

@@ -23,7 +23,7 @@ afterEach(() => world.close());
 
 const JPEG = Buffer.from("not looked at");
 const stone = (kind: Tombstone["kind"], id: string): Tombstone => ({ kind, id, erasedAt: NOW });
-const erase = (one: Tombstone) => database().transaction((tx) => eraseRows(tx, one), { behavior: "immediate" });
+const erase = (one: Tombstone) => database().transaction((tx) => eraseRows(tx, [one]).length === 1, { behavior: "immediate" });
 const count = (table: SQLiteTable) => database().select().from(table).all().length;
 const filesLeft = async () => { const ids = []; for await (const { fileId } of mediaStore().list()) ids.push(fileId); return ids.length; };
 

@@ -3,6 +3,7 @@
 import { z } from "zod";
 import { promisesOf, spansOf, weekOf } from "@/app/desk/practice/hours";
 import { action } from "@/lib/access/action";
+import { RETENTION_MONTHS } from "@/lib/domain/retention/retention";
 import { ok, refuse } from "@/lib/domain/result";
 import { LocalDateSchema } from "@/lib/domain/time/working-week.schema";
 import { isZone } from "@/lib/domain/time/zone";
@@ -26,6 +27,7 @@ const Settings = z.strictObject({
   phone: PhoneNumber,
   photoWeeks: z.coerce.number().int().min(1).max(52),
   readBackHours: z.coerce.number().int().min(1).max(168),
+  retentionMonths: z.coerce.number().int().min(RETENTION_MONTHS.least).max(RETENTION_MONTHS.most),
   ownSignInAge: z.coerce.number().int().min(10).max(21),
   adultAge: z.coerce.number().int().min(14).max(21),
   version: z.coerce.number().int(),

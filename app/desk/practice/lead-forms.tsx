@@ -5,6 +5,7 @@ import { Field, SelectField } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
 import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
+import { RETENTION_MONTHS } from "@/lib/domain/retention/retention";
 import { formatLocalDate } from "@/lib/domain/time/format";
 import { PROMISED } from "@/lib/domain/time/working-week";
 import { zoneNames } from "@/lib/domain/time/zone";
@@ -73,6 +74,8 @@ export function LeadForms({ practice, openings }: { readonly practice: PracticeV
           <SelectField label={t("practice.zone")} name="timeZone" defaultValue={practice.timeZone} options={zoneNames().map((name) => ({ value: name, label: name }))} />
           <Field label={t("practice.photoWeeks")} name="photoWeeks" type="number" min="1" max="52" required defaultValue={String(practice.photoWeeks)} />
           <Field label={say("stops")("hours")} name="readBackHours" type="number" min="1" max="168" required defaultValue={String(practice.readBackHours)} />
+          <Field label={say("erasures")("retention.months")} hint={say("erasures")("retention.monthsHint", RETENTION_MONTHS)} name="retentionMonths" type="number"
+            min={String(RETENTION_MONTHS.least)} max={String(RETENTION_MONTHS.most)} required defaultValue={String(practice.retentionMonths)} />
           <Field label={auth("people.ages.own")} hint={auth("people.ages.ownHint")} name="ownSignInAge" type="number" min="10" max="21" required defaultValue={String(practice.ages.ownSignInAge)} />
           <Field label={auth("people.ages.adult")} hint={auth("people.ages.adultHint")} name="adultAge" type="number" min="14" max="21" required defaultValue={String(practice.ages.adultAge)} />
           {save}

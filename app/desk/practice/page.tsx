@@ -6,6 +6,7 @@ import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { DefinitionRows, RuledList, RuledRow } from "@/app/ui/ruled";
 import { Row, Stack } from "@/app/ui/stack";
+import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { may } from "@/lib/domain/policy/policy";
@@ -15,6 +16,7 @@ import { PROMISED } from "@/lib/domain/time/working-week";
 import { say } from "@/lib/messages/say";
 import { openingsOf } from "@/lib/records/extra-openings";
 import { practiceOf } from "@/lib/records/practice";
+import { isRetentionHeld } from "@/lib/records/retention";
 
 /** Hours, promise, closures and settings: all staff read them, the lead changes them. */
 export default async function PracticePage() {
@@ -27,7 +29,8 @@ export default async function PracticePage() {
   return (
     <Stack gap="large">
       <Heading level={1} lead={practice.name}>{t("practice.title")}</Heading>
-      <Row><ButtonLink href="/desk/exercises" kind="quiet">{say("exercises")("list")}</ButtonLink><ButtonLink href="/desk/cues" kind="quiet">{say("cues")("link")}</ButtonLink><ButtonLink href="/desk/mail" kind="quiet">{say("notices")("choices.link")}</ButtonLink></Row>
+      <Row><ButtonLink href="/desk/exercises" kind="quiet">{say("exercises")("list")}</ButtonLink><ButtonLink href="/desk/cues" kind="quiet">{say("cues")("link")}</ButtonLink><ButtonLink href="/desk/mail" kind="quiet">{say("notices")("choices.link")}</ButtonLink>{may(actor.role, "erasures.read") ? <ButtonLink href="/desk/erasures" kind="quiet">{say("erasures")("link")}</ButtonLink> : null}</Row>
+      {may(actor.role, "erasures.read") ? <HeldNotice actor={actor} now={now} /> : null}
       <section>
         <Heading level={2} {...(hours ? { lead: t("practice.hoursNow", { date: formatDate(hours.effectiveFrom, practice.timeZone) }) } : {})}>{t("practice.hours")}</Heading>
         {hours ? (
@@ -58,6 +61,7 @@ export default async function PracticePage() {
         { term: t("practice.zone"), value: `${practice.timeZone}. ${t("practice.zoneData", { version: ZONE_DATA_VERSION })}` },
         { term: t("practice.photoWeeks"), value: t("practice.weeks", { n: practice.photoWeeks }) },
         { term: say("stops")("hours"), value: say("stops")("hoursIs", { n: practice.readBackHours }) },
+        { term: say("erasures")("retention.months"), value: say("erasures")("retention.monthsIs", { n: practice.retentionMonths }) },
         { term: say("auth")("people.ages.own"), value: say("auth")("people.ages.years", { n: practice.ages.ownSignInAge }) },
         { term: say("auth")("people.ages.adult"), value: say("auth")("people.ages.years", { n: practice.ages.adultAge }) },
       ]} />
@@ -65,4 +69,9 @@ export default async function PracticePage() {
       {may(actor.role, "practice.settings") ? <LeadForms practice={practice} openings={openings} /> : <p>{t("practice.leadOnly")}</p>}
     </Stack>
   );
+}
+
+async function HeldNotice({ actor, now }: { readonly actor: Actor; readonly now: number }) {
+  return await isRetentionHeld(await grant(actor, "erasures.read", null), now)
+    ? <Notice kind="caution"><p>{say("erasures")("heldLink")}</p><ButtonLink href="/desk/erasures" kind="quiet">{say("erasures")("link")}</ButtonLink></Notice> : null;
 }

@@ -31,7 +31,7 @@ export default async function Page() {
       <Heading level={2}>{things}</Heading>
       <RuledList label={things}>
         {own.map(({ childId, givenName: name, reach }) => (
-          <RuledRow key={childId}>{reach === "decide" ? <><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link> · </> : null}<Link href={`/family/card/${childId}`} prefetch={false}>{say("cards", actor.reader)("toCardOf", { child: name })}</Link> · <Link href={`/family/hand/${childId}`} prefetch={false}>{say("care", actor.reader)("hand.change", { child: name })}</Link></RuledRow>
+          <RuledRow key={childId}>{reach === "decide" ? <><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link> · <Link href={`/family/erase/${childId}`} prefetch={false}>{say("erasing", actor.reader)("link", { child: name })}</Link> · </> : null}<Link href={`/family/card/${childId}`} prefetch={false}>{say("cards", actor.reader)("toCardOf", { child: name })}</Link> · <Link href={`/family/hand/${childId}`} prefetch={false}>{say("care", actor.reader)("hand.change", { child: name })}</Link></RuledRow>
         ))}
       </RuledList>
       {isSelf ? own.map((self) => <Fellows key={self.childId} actor={actor} self={self} />) : null}

@@ -1,3 +1,4 @@
+import Link from "next/link";
 import styles from "@/app/family/family.module.css";
 import { turnsOf } from "@/app/family/ask/thread-words";
 import { askedTurns } from "@/app/family/asked/words";
@@ -14,7 +15,7 @@ import { VerdictMark } from "@/app/ui/verdict-mark";
 import { VoicePlayer } from "@/app/ui/voice-player";
 import type { Actor } from "@/lib/access/actor";
 import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
-import { formatDateTime } from "@/lib/domain/time/format";
+import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import type { GivenAnswer, HistoryEntry } from "@/lib/records/answers-read";
@@ -22,9 +23,13 @@ import type { ExerciseNames } from "@/lib/records/exercise-names";
 import type { PracticeClock } from "@/lib/records/family-home";
 
 /** One photo set with its answer; a voided one says so and nothing more. */
-export function Entry({ entry, childId, actor, clock, now }: {
+export function Entry({ entry, childId, mayErase, expiresAt, actor, clock, now }: {
   readonly entry: HistoryEntry;
   readonly childId: string;
+  /** Of who decides for the child. */
+  readonly mayErase: boolean;
+  /** When its photos go by age, once the family was told. */
+  readonly expiresAt: number | null;
   readonly actor: Actor;
   readonly clock: PracticeClock;
   readonly now: number;
@@ -32,6 +37,8 @@ export function Entry({ entry, childId, actor, clock, now }: {
   const { answer } = entry;
   const { reader } = actor;
   const family = say("family", reader);
+  const erasing = say("erasing", reader);
+  const dated = (at: number) => ({ date: formatDate(at, actor.timeZone, reader.locale) });
   return (
     <article className={styles.card}>
       <Heading level={3}>{family("history.sent", { date: formatDateTime(entry.sentAt, actor.timeZone, reader.locale), who: entry.sentBy })}</Heading>
@@ -45,6 +52,9 @@ export function Entry({ entry, childId, actor, clock, now }: {
           ))}
         </div>
       ) : null}
+      {entry.photosErasedAt === null ? null : <p className={styles.small}>{erasing("erasedOn", dated(entry.photosErasedAt))}</p>}
+      {entry.setAside > 0 ? <p className={styles.small}>{erasing("setAside", { n: entry.setAside })}</p> : null}
+      {expiresAt !== null && entry.pictures.length > 0 ? <Notice kind="info">{erasing("expires", dated(expiresAt))}</Notice> : null}
       {entry.note ? <p>{family("history.yourNote")}: {entry.note}</p> : null}
       {answer && entry.voidReason !== "wrong-child" ? <Answered answer={answer} childId={childId} names={entry.names} actor={actor} now={now} /> : null}
       {answer && !entry.voidReason ? <Row><ButtonLink kind="quiet" href={`/family/ask/${childId}/${entry.photoSetId}`}>{say("questions", reader)("ask")}</ButtonLink></Row> : null}
@@ -56,6 +66,7 @@ export function Entry({ entry, childId, actor, clock, now }: {
       ) : null}
       <Asked entry={entry} childId={childId} actor={actor} />
       {!answer && !entry.voidReason ? <p>{expectSaid("photo-set", entry.sentAt, actor, now, clock, pausesOf(entry.asked, null))}</p> : null}
+      {mayErase && entry.pictures.length > 0 ? <p className={styles.small}><Link href={`/family/erase/${childId}/${entry.photoSetId}`} prefetch={false}>{erasing("setLink")}</Link></p> : null}
     </article>
   );
 }

@@ -17,6 +17,7 @@ import { historyOf } from "@/lib/records/answers-read";
 import { childrenOf } from "@/lib/records/families";
 import { practiceClock } from "@/lib/records/family-home";
 import { practiceDaysOf } from "@/lib/records/practice-days";
+import { expiryOf } from "@/lib/records/retention";
 import { standingsOf, type Standing } from "@/lib/records/standing";
 
 export const generateMetadata = async (): Promise<Metadata> => ({ title: say("family", await readerNow())("history.title") });
@@ -28,10 +29,11 @@ export default async function Page() {
   const family = say("family", reader);
   const now = Date.now();
   const clock = practiceClock(actor, now);
-  const parts = await Promise.all((await childrenOf(actor)).map(async ({ childId }) => {
+  const parts = await Promise.all((await childrenOf(actor)).map(async ({ childId, reach }) => {
     const read = await grant(actor, "child.read", childId);
+    const expiry = await expiryOf(read, now);
     return Promise.all((await standingsOf(read, now)).map(async (standing) => ({
-      standing,
+      standing, expiry, mayErase: reach === "decide",
       days: await practiceDaysOf(read, standing.exerciseKey),
       entries: await historyOf(read, standing.exerciseKey, now),
     })));
@@ -39,11 +41,12 @@ export default async function Page() {
   return (
     <FamilyFrame current="history">
       <Heading level={1}>{family("history.title")}</Heading>
-      {parts.flat().map(({ standing, days, entries }) => (
+      {parts.flat().map(({ standing, days, entries, expiry, mayErase }) => (
         <Stack key={`${standing.childId} ${standing.exerciseKey}`}>
           <Heading level={2}><Said words={family("history.of", { child: standing.childName, exercise: standing.names.title })} part={standing.names.title} lang={standing.names.languageOf(standing.names.title)} /></Heading>
           {entries.length === 0 ? <EmptyState title={family("history.none")} /> : null}
-          {entries.map((entry) => <Entry key={entry.photoSetId} entry={entry} childId={standing.childId} actor={actor} clock={clock} now={now} />)}
+          {entries.map((entry) => <Entry key={entry.photoSetId} entry={entry} childId={standing.childId} mayErase={mayErase} expiresAt={expiry.setIds.get(entry.photoSetId) ?? null} actor={actor} clock={clock} now={now} />)}
+          {entries.length > 0 ? <p>{say("erasing", reader)("kept", { months: expiry.months })}</p> : null}
           <Ledger standing={standing} zone={actor.timeZone} reader={reader} />
           <Heading level={3}>{say("days", reader)("title")}</Heading>
           <PracticeDays days={days} exercise={standing.names.title} zone={actor.timeZone} now={now} reader={reader} />

@@ -45,6 +45,11 @@ export const NOTICE_KINDS = {
   "symptom-today": null,
   "photo-set-sent": "news",
   "read-back-wrong": null,
+  // What will be gone for good, and what only the lead can look after.
+  "erasure-asked": null,
+  "photos-expire": null,
+  "photo-set-aside": null,
+  "retention-held": null,
 } as const satisfies Record<string, NoticeChoice | null>;
 
 export type NoticeKind = keyof typeof NOTICE_KINDS;

@@ -52,10 +52,13 @@ export const POLICY = {
   "exercise.write": { scope: "practice", roles: STAFF },
   "sessions.read": { scope: "practice", roles: STAFF },
   "sessions.write": { scope: "practice", roles: STAFF },
+  "erasures.read": { scope: "practice", roles: ["lead"] },
+  "retention.confirm": { scope: "practice", roles: ["lead"], freshProof: true },
   // family
   "family.read": { scope: "family", roles: EVERYONE },
   "family.invite": { scope: "family", roles: STAFF, freshProof: true },
   "child.add": { scope: "family", roles: STAFF },
+  "family.erase": { scope: "family", roles: ["lead"], freshProof: true },
   // child, the family's side
   "child.read": { scope: "child", roles: EVERYONE },
   "consent.give": { scope: "child", roles: CARERS, decides: true },
@@ -68,6 +71,8 @@ export const POLICY = {
   "question.ask": { scope: "child", roles: CARERS },
   "back-question.reply": { scope: "child", roles: CARERS },
   "session.join": { scope: "child", roles: CARERS },
+  "erasure.ask": { scope: "child", roles: CARERS, decides: true, freshProof: true },
+  "erasure.take-back": { scope: "child", roles: CARERS, decides: true },
   // child, the desk's side
   "photo.view": { scope: "child", roles: EVERYONE },
   "side-card.print": { scope: "child", roles: EVERYONE },
@@ -84,6 +89,8 @@ export const POLICY = {
   "stop.remind": { scope: "child", roles: STAFF },
   "seen-live.record": { scope: "child", roles: STAFF },
   "symptom.clear": { scope: "child", roles: STAFF },
+  "photo.set-aside": { scope: "child", roles: STAFF },
+  "erasure.settle": { scope: "child", roles: ["lead"], freshProof: true },
 } as const satisfies Record<string, Rule>;
 
 export type Ability = keyof typeof POLICY;

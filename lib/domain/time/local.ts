@@ -73,6 +73,13 @@ export function endOfLocalDay(date: LocalDate, zone: string): number {
 /** A calendar sum without any zone. Throws on no date. */
 export const addDays = (date: LocalDate, days: number): LocalDate => dateOf(wallOf(date) + days * DAY_MS);
 
+/** The same day so many months on, or the last of a shorter month. */
+export function addMonths(date: LocalDate, months: number): LocalDate {
+  const [year = 0, month = 0, day = 0] = date.split("-").map(Number);
+  const lastDay = new Date(Date.UTC(year, month + months, 0)).getUTCDate();
+  return dateOf(Date.UTC(year, month - 1 + months, Math.min(day, lastDay)));
+}
+
 /** How many days the second date lies after the first; below 0 when before. Throws on no date. */
 export const daysBetween = (from: LocalDate, to: LocalDate): number => (wallOf(to) - wallOf(from)) / DAY_MS;
 

@@ -16,6 +16,7 @@ import { DefinitionRows } from "@/app/ui/ruled";
 import { Row, Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
+import { may } from "@/lib/domain/policy/policy";
 import { formatDate } from "@/lib/domain/time/format";
 import { DESK } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
@@ -95,6 +96,7 @@ export default async function ChildPage({ params }: { readonly params: Promise<{
           <DefinitionRows rows={carers.map((carer) => ({ term: `${carer.name}, ${carer.relation}`, value: carer.phone ?? t("families.child.noPhone") }))} />
         )}
       </section>
+      {may(actor.role, "erasure.settle") ? <p><ButtonLink href={`${base}/erase`} kind="quiet">{say("erasures")("child.link")}</ButtonLink></p> : null}
     </Stack>
   );
 }

@@ -2,6 +2,7 @@ import { addChildAction } from "@/app/desk/families/actions";
 import { ChildLine } from "@/app/desk/families/child-line";
 import { GuardiansPart } from "@/app/desk/people/guardians-part";
 import { ActionForm } from "@/app/ui/action-form";
+import { ButtonLink } from "@/app/ui/button";
 import { Field } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
@@ -9,6 +10,7 @@ import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
+import { may } from "@/lib/domain/policy/policy";
 import { say } from "@/lib/messages/say";
 import { familyOf, sentByChild } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
@@ -49,6 +51,7 @@ export default async function FamilyPage({ params }: { readonly params: Promise<
           <SubmitButton pending={t("families.adding")}>{t("families.addChild")}</SubmitButton>
         </ActionForm>
       </section>
+      {may(actor.role, "family.erase") ? <p><ButtonLink href={`/desk/families/${familyId}/erase`} kind="quiet">{say("erasures")("family.link")}</ButtonLink></p> : null}
     </Stack>
   );
 }

@@ -38,7 +38,7 @@ import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { levelOf } from "@/lib/domain/marks/level";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
-import { formatDateTime } from "@/lib/domain/time/format";
+import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { answerAsDraft } from "@/lib/records/amendments";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
@@ -71,7 +71,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
   const isShown = standing.photoConsent === "given";
   const asked = await searchParams;
   const { answered } = desk;
-  const mayAmend = answered !== null && answered.publishedAt <= now && set.voidReason === null && isShown;
+  const mayAmend = answered !== null && answered.publishedAt <= now && set.voidReason === null && isShown && set.photos.length > 0;
   const isAmending = mayAmend && (asked.amend === "yes" || asked.late === "amend");
   const library = await libraryOf(await grant(actor, "cues.read", null), set.exerciseKey, now);
   const as = chosenAgain(library, set.resolution.setup, (answered && await answerAsDraft(granted, answered.answerId)) ?? {});
@@ -111,6 +111,9 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
           {isAmending ? <input type="hidden" name="amends" value={answered.answerId} /> : null}
           <div className={styles.photo}>
             {set.voidReason ? <Notice kind="caution">{t(`answering.voided-${set.voidReason}`)}</Notice> : null}
+            {set.setAside > 0 ? <Notice kind="info">{say("erasures")("set.asideCount", { n: set.setAside })}</Notice> : null}
+            {set.photosErasedAt === null ? null : <Notice kind="info">{say("erasures")("set.erasedOn", { date: formatDate(set.photosErasedAt, zone) })}</Notice>}
+            {isShown && isOpen && set.photos.length === 0 ? <Notice kind="caution">{say("erasures")("set.noneLeft")}</Notice> : null}
             {isShown ? <MarkBoard photos={photos} items={items} words={boardWords()} canDraw={isOpen} /> : <Notice kind="caution">{t("answering.consentOff")}</Notice>}
           </div>
           {isOpen ? (
@@ -151,6 +154,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
         {isOpen ? state : null}
         <PairsPart canAttach={isOpen} />
         <WholeRecord desk={desk} zone={zone} />
+        {isShown ? <p><Link href={`/desk/children/${childId}/sets/${photoSetId}/photos`} prefetch={false}>{say("erasures")("set.link")}</Link></p> : null}
         {isOpen && !isAmending ? set.photos.map((photo, index) => (
           <MirrorForm key={photo.photoId} childId={childId} photoSetId={photoSetId} photo={photo} name={photos[index]?.alt ?? ""} />
         )) : null}

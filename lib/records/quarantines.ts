@@ -1,0 +1,61 @@
+import "server-only";
+import { and, asc, count, eq, isNotNull, isNull } from "drizzle-orm";
+import { database } from "@/db/client";
+import { children, families } from "@/db/schema/care";
+import { quarantines } from "@/db/schema/erasure";
+import { photoSets, photos } from "@/db/schema/photos";
+import { people } from "@/db/schema/practice";
+import type { ChildGrant, PracticeGrant } from "@/lib/access/grant";
+import { ok, refuse, type Result } from "@/lib/domain/result";
+import type { View } from "@/lib/domain/setup/vocabulary";
+import { act } from "@/lib/records/act";
+import { own, type ChildRef } from "@/lib/records/child-facts";
+import { tellLeads } from "@/lib/records/tell-staff";
+
+/**
+ * Takes an unsuitable picture out of everybody's sight at once, its sender's too; the lead erases or releases it.
+ * It is `removed` meanwhile, which every read of a photo asks about already. Refused: `not-there`.
+ */
+export async function setPhotoAside(grant: ChildGrant<"photo.set-aside">, photoId: string, now: number): Promise<Result<null>> {
+  return act(grant, "photo.set-aside", now, (tx) => {
+    const sent = tx.select({ id: photos.id }).from(photos).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
+      .where(and(own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNotNull(photoSets.sentAt))).get();
+    if (!sent) return refuse("not-there");
+    tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    tx.insert(quarantines).values({ id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, photoId, setAsideBy: grant.actor.personId, setAsideAt: now }).run();
+    tellLeads(tx, grant.practiceId, "photo-set-aside", photoId, now);
+    return ok({ objectId: photoId, value: null });
+  });
+}
+
+/** Brings a photo back that was set aside in error. Refused: `not-there`. */
+export async function releasePhoto(grant: ChildGrant<"erasure.settle">, photoId: string, now: number): Promise<Result<null>> {
+  return act(grant, "photo.released", now, (tx) => {
+    const released = tx.update(quarantines).set({ releasedAt: now, releasedBy: grant.actor.personId })
+      .where(and(own(quarantines, grant), eq(quarantines.photoId, photoId), isNull(quarantines.releasedAt))).run();
+    if (released.changes === 0) return refuse("not-there");
+    tx.update(photos).set({ removedAt: null }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    return ok({ objectId: photoId, value: null });
+  });
+}
+
+export type SetAside = {
+  readonly photoId: string; readonly photoSetId: string; readonly childId: string; readonly childName: string;
+  readonly view: View; readonly sentAt: number; readonly by: string; readonly at: number;
+};
+
+/** That they are there, not what they show: nobody sees them. */
+export async function photosSetAside(grant: PracticeGrant<"erasures.read">): Promise<readonly SetAside[]> {
+  return database().select({
+    photoId: photos.id, photoSetId: photos.photoSetId, childId: children.id, childName: children.givenName, view: photos.view,
+    sentAt: photoSets.sentAt, by: people.name, at: quarantines.setAsideAt,
+  }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId)).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
+    .innerJoin(children, eq(children.id, quarantines.childId)).innerJoin(families, eq(families.id, quarantines.familyId)).innerJoin(people, eq(people.id, quarantines.setAsideBy))
+    .where(and(eq(families.practiceId, grant.practiceId), isNull(quarantines.releasedAt))).orderBy(asc(quarantines.setAsideAt)).all()
+    .flatMap(({ sentAt, ...row }) => (sentAt === null ? [] : [{ ...row, sentAt }]));
+}
+
+/** How many photos of one set are out of sight now. For lib/records alone: the caller has the grant. */
+export const setAsideIn = (ref: ChildRef, photoSetId: string): number =>
+  database().select({ n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
+    .where(and(own(quarantines, ref), eq(photos.photoSetId, photoSetId), isNull(quarantines.releasedAt))).get()?.n ?? 0;

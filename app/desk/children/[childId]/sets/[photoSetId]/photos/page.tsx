@@ -36,7 +36,7 @@ export default async function SetPhotosPage({ params }: { readonly params: Param
   return (
     <Stack gap="large">
       <Link href={`/desk/children/${childId}/sets/${photoSetId}`} prefetch={false}>{t("set.back")}</Link>
-      <Heading level={1} lead={t("set.lead")}>{t("set.title", { child: standing.childName, sent: formatDateTime(set.sentAt, zone) })}</Heading>
+      <Heading level={1} lead={t("set.lead")}>{t("set.title", { child: standing.childName, date: formatDateTime(set.sentAt, zone) })}</Heading>
       {set.setAside > 0 ? <Notice kind="info">{t("set.asideCount", { n: set.setAside })}</Notice> : null}
       {set.photosErasedAt === null ? null : <Notice kind="info">{t("set.erasedOn", { date: formatDate(set.photosErasedAt, zone) })}</Notice>}
       {set.photos.length === 0 ? <p>{t("set.none")}</p> : (

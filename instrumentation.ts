@@ -13,6 +13,10 @@ export async function register(): Promise<void> {
     startOutbox();
     const { startReminding } = await import("@/lib/records/reminders");
     startReminding();
+    const { startBackups } = await import("@/lib/jobs/backups");
+    startBackups();
+    const { startDailyCheck } = await import("@/lib/jobs/daily-check");
+    startDailyCheck();
     const { startForgettingDrafts } = await import("@/lib/records/sent-drafts");
     startForgettingDrafts();
     const { startErasing } = await import("@/lib/records/erasing-job");

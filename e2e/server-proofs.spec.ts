@@ -6,6 +6,7 @@ import { fillWithDemo } from "@/e2e/journey/pristine-demo";
 import { needlesIn } from "@/tests/photos/needles";
 import { noiseJpeg, photo24Mp, photoTurned6, photoWithGps } from "@/tests/photos/sources";
 import { decoder } from "@/tests/proofs/decoder";
+import { drill, swap } from "@/tests/proofs/drill";
 import { drops } from "@/tests/proofs/drops";
 import { kills } from "@/tests/proofs/kills";
 import { queue } from "@/tests/proofs/queue";
@@ -120,3 +121,15 @@ function filesIn(folder: string): readonly string[] {
   const path = join(practice.dataDir, folder);
   return statSync(path, { throwIfNoEntry: false }) ? readdirSync(path).map((name) => join(path, name)) : [];
 }
+
+// Last: what comes back has nobody signed in, and then the folder is spoilt on purpose.
+test("the server killed and its folder erased: all of it comes back from a backup and the key on paper", async () => {
+  const { figures, losses } = await drill(practice, { backups: 1 });
+  expect(losses).toEqual([]);
+  for (const what of ["sentMeanwhile", "rows", "files"]) expect(Number(figures[what]), what).toBeGreaterThan(0);
+});
+
+test("its database exchanged under it, a server ends by itself, and neither mixture nor yesterday's copy is served", async () => {
+  const { losses } = await swap(practice);
+  expect(losses).toEqual([]);
+});

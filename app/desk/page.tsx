@@ -3,6 +3,7 @@ import { NextKey } from "@/app/desk/next-key";
 import { rowAddress } from "@/app/desk/next-one";
 import { UnreadStops } from "@/app/desk/unread-stops";
 import { spanWords } from "@/app/desk/queue-words";
+import { RestoredNotice } from "@/app/desk/restored-notice";
 import { RequestsLine } from "@/app/desk/sessions/requests-line";
 import { WaitingRow } from "@/app/desk/waiting-row";
 import styles from "@/app/desk/queue.module.css";
@@ -49,6 +50,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
     <Stack gap="large">
       <SentBar actor={actor} now={now} />
       <Heading level={1} lead={t("queue.lead")}>{t("queue.title")}</Heading>
+      <RestoredNotice actor={actor} zone={zone} now={now} />
       {queue.symptoms.length > 0 ? (
         <section>
           <Stack>

@@ -61,10 +61,15 @@ export async function checkFolder(dataDir: string, now: number): Promise<Checked
 
 /** What SQLite says of itself; also of the copy that goes into a backup. */
 export function checkDatabase(client: Sqlite.Database, find: (found: Found, at: string | null) => void): void {
-  const said = client.prepare<[], string>("pragma integrity_check(1)").pluck().get();
-  if (said !== "ok") find("database-damaged", null);
-  const broken = client.prepare<[], string>("select distinct \"table\" from pragma_foreign_key_check").pluck().all();
-  for (const table of broken) find("reference-broken", table);
+  try {
+    const said = client.prepare<[], string>("pragma integrity_check(1)").pluck().get();
+    if (said !== "ok") return find("database-damaged", null);
+    const broken = client.prepare<[], string>("select distinct \"table\" from pragma_foreign_key_check").pluck().all();
+    for (const table of broken) find("reference-broken", table);
+  } catch (error) {
+    if (!isDamage(error)) throw error;
+    find("database-damaged", null);
+  }
 }
 
 const isDamage = (error: unknown): boolean =>

@@ -12,6 +12,7 @@ import { BackupFault } from "@/lib/backup/fault";
 import { backupsIn, isName, openToRead, readManifest, readMedia, restoreDatabase, type BackupFolder } from "@/lib/backup/folder";
 import { keepBackupKey } from "@/lib/backup/key";
 import type { Erased, Manifest } from "@/lib/backup/manifest.schema";
+import { writeRestoredState } from "@/lib/backup/state";
 import { makeFolder, syncFolder, writeSynced } from "@/lib/media/durable";
 import { openPracticeStore } from "@/lib/media/practice-store";
 import { fileIn, type MediaStore } from "@/lib/media/store";
@@ -63,6 +64,7 @@ export async function restoreBackup(from: string, dataDir: string, key: Buffer, 
     const erasedAgain = await applyErased(db, store, erased, now);
     const sessionsEnded = endSignIns(db, name, now);
     db.$client.pragma("wal_checkpoint(TRUNCATE)");
+    writeRestoredState(dataDir, { at: now, takenAt: manifest.takenAt });
     const isDemo = manifest.kind === "demo";
     if (isDemo) await writeFile(join(dataDir, "demo-seeded"), "");
     await writeSynced(join(dataDir, "kind"), Buffer.from(`${manifest.kind}\n`));

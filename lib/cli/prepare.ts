@@ -3,12 +3,14 @@
  * people, erasures finished, stray files swept. Writes the practice lead's single-use set-up address, if one is due, to
  * standard output and nothing else there.
  */
-import { existsSync } from "node:fs";
+import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { database, dataDir, type Database } from "@/db/client";
 import { migrateDatabase } from "@/db/migrate";
 import { mediaFiles } from "@/db/schema/photos";
-import { markFault, markNow } from "@/lib/audit/mark";
+import { chainEnd, checkChain } from "@/lib/audit/chain";
+import { MARK_FILE, markFault, markNow } from "@/lib/audit/mark";
+import { checkDatabase } from "@/lib/backup/check-folder";
 import { emptyDemoFolder, isDemoSeeded, markDemoSeeded } from "@/lib/cli/data-folder.mjs";
 import { createLeadInvitation } from "@/lib/cli/first-lead";
 import { HISTORY_LOST } from "@/lib/cli/said";
@@ -42,11 +44,29 @@ db.$client.close();
 
 /** Before anything is opened for good or made: a new database in place of a lost one would look like a practice's first day. */
 function refuseLostHistory(): void {
-  const isThere = existsSync(join(dataDir(), "trueside.db"));
-  const fault = markFault(isThere ? database().$client : null, dataDir());
+  const path = join(dataDir(), "trueside.db");
+  // A log of writes is left by a crash alone, and may be another database's: then the two together are no database.
+  const hasLog = (statSync(`${path}-wal`, { throwIfNoEntry: false })?.size ?? 0) > 0;
+  const client = existsSync(path) ? database().$client : null;
+  const isMixed = client !== null && hasLog && isDamaged(client);
+  const fault = isMixed ? "damaged" : markFault(client, dataDir()) ?? (hasLog ? gapFault(client) : null);
   if (fault === null) return;
   process.stderr.write(`${HISTORY_LOST[fault]}\n`);
   process.exit(1);
+}
+
+function isDamaged(client: Database["$client"]): boolean {
+  let isFound = false;
+  checkDatabase(client, () => {
+    isFound = true;
+  });
+  return isFound;
+}
+
+/** A mixture that SQLite finds nothing wrong with can lack entries in the middle. Without a mark nobody asks. */
+function gapFault(client: Database["$client"] | null): "other" | null {
+  const isAsked = client !== null && existsSync(join(dataDir(), MARK_FILE)) && chainEnd(client) !== null;
+  return isAsked && checkChain(client).brokenAt !== null ? "other" : null;
 }
 
 async function fillDemo(into: Database, media: MediaStore): Promise<void> {

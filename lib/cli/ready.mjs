@@ -1,3 +1,4 @@
+import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { openDataFolder } from "./data-folder.mjs";
@@ -36,6 +37,9 @@ export async function makeReady(env, build) {
   // From here on what is written belongs to families: readable by this account alone.
   process.umask(0o077);
   const leadAddress = await prepare(where.logs);
+  if (settings.backupDir && !env.BACKUP_KEY && !existsSync(join(settings.dataDir, "keys", "backupKey"))) {
+    say("No backups are made yet: run npm run backup once, and write down the key that it says.");
+  }
   if (leadAddress) say(`Practice lead: open this address once to set up your sign-in: ${leadAddress}`);
   return { settings, isDemo, lock };
 }

@@ -7,7 +7,8 @@ import type { Taken } from "@/lib/backup/take";
 const WAY_ON = "Put the database and its -wal file back as they were together, or restore a backup into a new folder. To go on with what is left, knowing what is lost, delete audit-mark in the data folder and start again.";
 
 /** Why a database is not served, and the way on. */
-export const HISTORY_LOST: Readonly<Record<MarkFault, string>> = {
+export const HISTORY_LOST: Readonly<Record<MarkFault | "damaged", string>> = {
+  damaged: "The database is damaged, as when its -wal file belongs to another copy of it. Put the database and its -wal file back as they were together, or restore a backup into a new folder.",
   shorter: `The database holds less than was recorded in it: its newest part is missing, as when its -wal file was deleted or an older copy was put back. ${WAY_ON}`,
   other: `The database holds another history than was recorded in it, as when another copy was put back and used. ${WAY_ON}`,
   unreadable: `The file audit-mark in the data folder cannot be read, so nobody can say whether the database is complete. ${WAY_ON}`,

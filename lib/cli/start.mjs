@@ -27,11 +27,17 @@ function stopOnSignal(server, lock) {
     if (isStopping) process.exit(1);
     isStopping = true;
     await server.stop();
+    closeDatabase();
     lock.release();
     process.exit(0);
   };
   process.on("SIGTERM", onSignal).on("SIGINT", onSignal);
   if (process.env.npm_lifecycle_event === "start") stopWithParent(onSignal);
+}
+
+/** The app's own connection, as `db/client.ts` keeps it: closed, its log of writes is all in the database. */
+function closeDatabase() {
+  globalThis[Symbol.for("trueside.database")]?.db.$client.close();
 }
 
 /** A signal to npm reaches only the shell between npm and this process: its end is our signal. */

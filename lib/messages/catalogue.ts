@@ -1,5 +1,6 @@
 import "server-only";
 import auth from "@/lib/messages/en/auth.json";
+import backups from "@/lib/messages/en/backups.json";
 import cards from "@/lib/messages/en/cards.json";
 import care from "@/lib/messages/en/care.json";
 import caseload from "@/lib/messages/en/caseload.json";
@@ -55,7 +56,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { auth, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */

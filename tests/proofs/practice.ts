@@ -67,6 +67,15 @@ export class Practice {
     return this.#said;
   }
 
+  /** Waits until the server has ended without being asked to. */
+  async endedItself(): Promise<{ readonly code: number | null; readonly err: string }> {
+    const server = this.#server;
+    if (!server) throw new Error("the server does not run");
+    const { code, err } = await server.ended;
+    this.#server = null;
+    return { code, err };
+  }
+
   async close(): Promise<void> {
     await this.end("SIGTERM");
     rmSync(this.dataDir, { recursive: true, force: true });

@@ -7,6 +7,7 @@
  */
 import { parseArgs } from "node:util";
 import { decoder } from "@/tests/proofs/decoder";
+import { drill, swap } from "@/tests/proofs/drill";
 import { drops } from "@/tests/proofs/drops";
 import { kills } from "@/tests/proofs/kills";
 import { load } from "@/tests/proofs/load";
@@ -36,6 +37,8 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   decoder: () => served((practice) => decoder(practice, { rounds, halts: 1, seed })),
   drops: () => served((practice) => drops(practice, { photos: whole(values.photos), seed })),
   queue: () => served((practice) => queue(practice, { sets: whole(values.sets), kills: 6, seed })),
+  drill: () => served((practice) => drill(practice, { backups: 4 })),
+  swap: () => served((practice) => swap(practice)),
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),
   proxy,
   mutants: () => mutants({ more: whole(values.mutants), seed, tell: (survivor) => process.stdout.write(`survived  ${survivor}\n`) }),

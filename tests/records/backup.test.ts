@@ -137,14 +137,19 @@ describe("a backup that is not what was written", () => {
     ["a byte more", (path) => appendFileSync(path, "x")],
     ["nothing in it", (path) => truncateSync(path, 0)],
   ];
-  test.each(damages)("%s: refused whichever file it is, and nothing is left behind", async (_name, damage) => {
+  test("is refused whatever is wrong with whichever file, and nothing is left behind", async () => {
     await back();
-    for (const name of filesUnder(backups).filter((each) => each !== "about.json")) {
-      const kept = readFileSync(join(backups, name));
-      damage(join(backups, name));
-      expect(await faultOf(restore()), name).toBe("file-damaged");
-      expect(readdirSync(join(place, "restored")), name).toEqual([]);
-      writeFileSync(join(backups, name), kept);
+    const media = filesUnder(backups).filter((name) => name.startsWith("media"));
+    const files = filesUnder(backups).filter((name) => name !== "about.json" && !media.slice(1).includes(name));
+    expect(files).toHaveLength(3);
+    for (const [how, damage] of damages) {
+      for (const name of files) {
+        const kept = readFileSync(join(backups, name));
+        damage(join(backups, name));
+        expect(await faultOf(restore()), `${name}: ${how}`).toBe("file-damaged");
+        expect(readdirSync(join(place, "restored")), `${name}: ${how}`).toEqual([]);
+        writeFileSync(join(backups, name), kept);
+      }
     }
     expect(await faultOf(restore())).toBe("none");
   });
@@ -244,7 +249,7 @@ describe("a backup", () => {
       }
     })();
     const lengths: (readonly number[])[] = [];
-    for (let n = 0; n < 4; n += 1) {
+    for (let n = 0; n < 2; n += 1) {
       const before = chainEnd(database().$client)?.sequence ?? 0;
       await back(NOW + n);
       lengths.push([before, chainEnd(database().$client)?.sequence ?? 0]);

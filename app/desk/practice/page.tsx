@@ -1,6 +1,7 @@
 import { StaffPart } from "@/app/desk/people/staff-part";
 import { DAYS, dayText, spansText } from "@/app/desk/practice/hours";
 import { LeadForms } from "@/app/desk/practice/lead-forms";
+import { UpkeepPart } from "@/app/desk/practice/upkeep-part";
 import { ButtonLink } from "@/app/ui/button";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
@@ -65,6 +66,7 @@ export default async function PracticePage() {
         { term: say("auth")("people.ages.own"), value: say("auth")("people.ages.years", { n: practice.ages.ownSignInAge }) },
         { term: say("auth")("people.ages.adult"), value: say("auth")("people.ages.years", { n: practice.ages.adultAge }) },
       ]} />
+      {may(actor.role, "practice.settings") ? <UpkeepPart actor={actor} zone={practice.timeZone} now={now} /> : null}
       {may(actor.role, "staff.manage") ? <StaffPart actor={actor} /> : null}
       {may(actor.role, "practice.settings") ? <LeadForms practice={practice} openings={openings} /> : <p>{t("practice.leadOnly")}</p>}
     </Stack>

@@ -1,0 +1,54 @@
+import "server-only";
+import { database, dataDir } from "@/db/client";
+import { noteBackupCurrent, readBackupState } from "@/lib/backup/state";
+import { backupDue } from "@/lib/domain/backup/due";
+import { runCommand } from "@/lib/jobs/run-command";
+import { runEvery } from "@/lib/jobs/run-every";
+
+const LOOK_MS = 60_000;
+
+/** What the database looked like when the newest backup of this process was begun. */
+type Seen = { readonly changes: number; readonly erased: number };
+
+/** Makes backups into `BACKUP_DIR`, if it is set: every quarter of an hour in which something was written, and once a day. */
+export function startBackups(): void {
+  const folder = process.env["BACKUP_DIR"];
+  if (!folder) return;
+  runEvery("backup", LOOK_MS, backupLook(() => runCommand("backup-step.ts", [folder, "--scheduled"])));
+}
+
+/** One look: is a backup due, and then makes it. A restarted server knows of no changes and begins with one. */
+export function backupLook(make: () => Promise<number>): (now: number) => Promise<void> {
+  let kept: Seen | null = null;
+  return async (now) => {
+    const state = readBackupState(dataDir());
+    const seen = look();
+    const due = backupDue({
+      madeAt: state?.madeAt ?? null, triedAt: kept === null && state?.fault === null ? null : state?.triedAt ?? null, hasFailed: state?.fault != null,
+      isChanged: kept?.changes !== seen.changes, isErased: kept !== null && kept.erased !== seen.erased,
+    }, now);
+    if (due === "current") noteBackupCurrent(now);
+    if (due !== "due") return;
+    const startedAt = performance.now();
+    const code = await make();
+    const after = readBackupState(dataDir());
+    // Another backup is being made: its end will show at the next look.
+    if (after?.triedAt === state?.triedAt) return;
+    const isMade = after?.fault === null;
+    if (isMade) {
+      kept = seen;
+      noteBackupCurrent(now);
+    }
+    const line = { at: new Date().toISOString(), event: isMade ? "backup-made" : "backup-failed", code, ms: Math.round(performance.now() - startedAt) };
+    process.stderr.write(`${JSON.stringify(isMade ? { ...line, lost: after.lost } : { ...line, fault: after?.fault })}\n`);
+  };
+}
+
+/** All writing is done by this process's one connection, which counts the rows it changed. */
+function look(): Seen {
+  const client = database().$client;
+  return {
+    changes: client.prepare<[], number>("select total_changes()").pluck().get() ?? 0,
+    erased: client.prepare<[], number>("select count(*) from tombstones").pluck().get() ?? 0,
+  };
+}

@@ -1,0 +1,22 @@
+import "server-only";
+import { dataDir } from "@/db/client";
+import type { PracticeGrant } from "@/lib/access/grant";
+import { backupFacts, readCheckState, readRestoredState, type CheckState, type RestoredState } from "@/lib/backup/state";
+import { backupStanding, type BackupStanding } from "@/lib/domain/backup/standing";
+
+/** How long everybody at the desk is told that the practice was put back from a backup. */
+const RESTORED_SHOWN_MS = 14 * 86_400_000;
+
+export type Upkeep = { readonly standing: BackupStanding; readonly madeAt: number | null; readonly check: CheckState | null };
+
+/** Whether backups are made and the data folder is sound, for the lead. */
+export async function upkeepOf(_grant: PracticeGrant<"practice.settings">, now: number): Promise<Upkeep> {
+  const facts = backupFacts(dataDir());
+  return { standing: backupStanding(facts, now), madeAt: facts.madeAt, check: readCheckState(dataDir()) };
+}
+
+/** Within two weeks of a restore: since when what was recorded may be missing. Null otherwise. */
+export async function restoredLately(_grant: PracticeGrant<"practice.read">, now: number): Promise<RestoredState | null> {
+  const restored = readRestoredState(dataDir());
+  return restored && Math.abs(now - restored.at) < RESTORED_SHOWN_MS ? restored : null;
+}

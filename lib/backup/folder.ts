@@ -149,6 +149,15 @@ export async function readMedia(folder: BackupFolder, sha256: string): Promise<B
   return file;
 }
 
+/** As `hasMedia`, and opened: not even a bit is another one. */
+export async function hasWhole(folder: BackupFolder, media: { readonly sha256: string; readonly byteLength: number }): Promise<boolean> {
+  if (!await hasMedia(folder, media)) return false;
+  return readMedia(folder, media.sha256).then(() => true, (error: unknown) => {
+    if (error instanceof BackupFault) return false;
+    throw error;
+  });
+}
+
 /** Takes away what no backup that is left names. */
 export async function dropMedia(folder: BackupFolder, named: ReadonlySet<string>): Promise<number> {
   let dropped = 0;

@@ -9,7 +9,7 @@ import { chainEnd } from "@/lib/audit/chain";
 import { checkDatabase, faultOf } from "@/lib/backup/check-folder";
 import { appendErased } from "@/lib/backup/erased";
 import { BackupFault } from "@/lib/backup/fault";
-import { backupsIn, clearUnfinished, hasMedia, nameOf, openToWrite, readManifest, writeBackup, writeMedia, type BackupFolder } from "@/lib/backup/folder";
+import { backupsIn, clearUnfinished, hasMedia, hasWhole, nameOf, openToWrite, readManifest, writeBackup, writeMedia, type BackupFolder } from "@/lib/backup/folder";
 import { KEY_NAME, type Erased, type Manifest } from "@/lib/backup/manifest.schema";
 import { prune } from "@/lib/backup/prune";
 import { openPracticeStore } from "@/lib/media/practice-store";
@@ -126,8 +126,11 @@ async function copyMedia(dataDir: string, folder: BackupFolder, copy: Copy) {
     }
     const file = await readFile(fileIn(join(dataDir, "media"), row.fileId));
     const sha256 = createHash("sha256").update(file).digest("hex");
+    const kept = { sha256, byteLength: file.length };
+    media.push({ fileId: row.fileId, ...kept, keyId: row.keyId });
+    // There from a backup that was cut off.
+    if (await hasWhole(folder, kept)) continue;
     await writeMedia(folder, sha256, file);
-    media.push({ fileId: row.fileId, sha256, byteLength: file.length, keyId: row.keyId });
     added += 1;
   }
   return { media, lost, added };

@@ -3,7 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { emptyDemoFolder, isDemoSeeded, markDemoSeeded, openDataFolder } from "@/lib/cli/data-folder.mjs";
-import { takeLock } from "@/lib/cli/lock.mjs";
+import { takeBackupLock, takeLock } from "@/lib/cli/lock.mjs";
 import { checkNode } from "@/lib/cli/node-version.mjs";
 import { isLoopback, readSettings, refusePublicDemo, settingsForApp } from "@/lib/cli/settings.mjs";
 
@@ -18,6 +18,12 @@ describe("settings", () => {
   test("the sign-in library's address is made from the public address", () => {
     const settings = readSettings({ PUBLIC_URL: "https://practice.example", HOST: "0.0.0.0", DEMO: "0" });
     expect(settingsForApp(settings, false)).toMatchObject({ NEXTAUTH_URL: "https://practice.example", PUBLIC_URL: "https://practice.example", DEMO: "0" });
+  });
+
+  test("backups may lie beside the data folder, and are made nowhere unless it is said", () => {
+    expect(readSettings({ DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv/practice-backups" }).backupDir).toBe("/srv/practice-backups");
+    expect(readSettings({}).backupDir).toBeUndefined();
+    expect(settingsForApp(readSettings({}), false)).not.toHaveProperty("BACKUP_DIR");
   });
 
   test("no proxy is trusted unless it is said", () => {
@@ -38,6 +44,9 @@ describe("settings", () => {
     ["port 0", { PORT: "0" }, /PORT/],
     ["a port past the last", { PORT: "65536" }, /PORT/],
     ["a DEMO that is neither", { DEMO: "yes" }, /DEMO/],
+    ["backups inside the data folder", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv/practice/backups" }, /must not lie in one another/],
+    ["the data folder inside the backups", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv" }, /must not lie in one another/],
+    ["backups in the data folder itself", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv/practice/" }, /must not lie in one another/],
     ["a proxy half trusted", { TRUST_PROXY: "yes" }, /TRUST_PROXY/],
   ];
   test.each(refused)("refuse %s in one sentence", (_name, env, sentence) => {
@@ -134,5 +143,14 @@ describe("the data folder", () => {
     await expect(takeLock(folder)).rejects.toThrow(new RegExp(`Another process \\(${process.pid}\\) is using`));
     first.release();
     (await takeLock(folder)).release();
+  });
+
+  test("is backed up by one at a time, also while it is held to be served", async () => {
+    const serving = await takeLock(folder);
+    const first = await takeBackupLock(folder);
+    await expect(takeBackupLock(folder)).rejects.toThrow(/Another backup/);
+    first.release();
+    (await takeBackupLock(folder)).release();
+    serving.release();
   });
 });

@@ -235,7 +235,11 @@ describe("a backup", () => {
     mkdirSync(join(world.dir, "backup-work"));
     writeFileSync(join(world.dir, "backup-work", "copy.db"), "half");
     expect((await restore()).restored.takenAt).toBe(NOW);
-    await back(NOW + 1);
+    // Its files are there before it is: they are not written again, but for one that is damaged.
+    for (const name of await backupsIn(backups)) rmSync(join(backups, name), { recursive: true });
+    turn(join(backups, "media", filesUnder(join(backups, "media"))[0] ?? ""), 200);
+    expect(await back(NOW + 1)).toMatchObject({ files: 3, added: 1 });
+    expect((await restore(backups, "second")).restored.files).toBe(3);
     expect(existsSync(join(backups, "unfinished", "2026-11-28T00-00-00-000Z"))).toBe(false);
     expect(existsSync(join(world.dir, "backup-work"))).toBe(false);
   });

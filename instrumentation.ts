@@ -21,6 +21,8 @@ export async function register(): Promise<void> {
     startForgettingDrafts();
     const { startErasing } = await import("@/lib/records/erasing-job");
     startErasing();
+    const { startExports } = await import("@/lib/records/export-making");
+    startExports();
   }
 }
 

@@ -41,7 +41,7 @@ test.beforeAll(async ({ browser }) => {
   cookies.set("stranger", `${cookieName}=${randomUUID()}`);
   db.prepare("update people set disabled_at = ? where id = ?").run(Date.now(), cast.disabledId);
   cast = { ...cast, voiceNoteId: await addVoiceNote() };
-  cast = { ...cast, questionId: addQuestion() };
+  cast = { ...cast, questionId: addQuestion(), exportId: addExport() };
 });
 
 /** Recorded through the door itself, then held by an answer to the set. */
@@ -61,6 +61,18 @@ function addQuestion(): string {
   const id = randomUUID();
   const added = db.prepare(`insert into questions (id, child_id, family_id, answer_id, words, asked_by, asked_at)
     select ?, child_id, family_id, id, 'Is this right?', answered_by, answered_at from answers where photo_set_id = ?`).run(id, cast.photoSetId);
+  expect(added.changes).toBe(1);
+  return id;
+}
+
+/** Asked for by the guardian, who has just shown who they are; a day later it is gone, and still nobody else's. */
+function addExport(): string {
+  const id = randomUUID();
+  const { guardian } = cast.buttons;
+  const proved = db.prepare("update sessions set mail_proved_at = ? where person_id = (select id from people where name = ?)").run(Date.now() + 600_000, guardian);
+  expect(proved.changes).toBeGreaterThan(0);
+  const added = db.prepare(`insert into child_exports (id, child_id, family_id, asked_by, asked_at, begun, files_done, gone_at)
+    select ?, ?, ?, id, 1, 1, 0, ? from people where name = ?`).run(id, cast.childId, cast.familyId, Date.now(), guardian);
   expect(added.changes).toBe(1);
   return id;
 }
@@ -85,7 +97,7 @@ test("every page, handler and action has its row, and every row its door", () =>
 
 /** The door's path with the ids of the cast, or with ids of nobody. */
 function pathTo(route: string, isNobody = false): string {
-  const ids: Readonly<Record<string, string>> = { childId: cast.childId, familyId: cast.familyId, photoId: cast.photoId, photoSetId: cast.photoSetId, exerciseKey: cast.exerciseKey, voiceNoteId: cast.voiceNoteId, questionId: cast.questionId, sessionId: cast.sessionId };
+  const ids: Readonly<Record<string, string>> = { childId: cast.childId, familyId: cast.familyId, photoId: cast.photoId, photoSetId: cast.photoSetId, exerciseKey: cast.exerciseKey, voiceNoteId: cast.voiceNoteId, questionId: cast.questionId, sessionId: cast.sessionId, exportId: cast.exportId };
   return route.replace(/\[(?:\.\.\.)?(\w+)\]/g, (_whole, name: string) => {
     if (name === "kind") return "320";
     if (name === "icon") return "512.png";
@@ -164,6 +176,17 @@ test("machine routes answer whom they should, and refuse all others alike", asyn
     }
   }
   expect(wrong).toEqual([]);
+});
+
+test("an archive that is past its day is gone for who asked for it, and was never there for others", async () => {
+  const path = pathTo("/api/exports/[childId]/[exportId]");
+  expect((await asked("guardian", path)).status).toBe(410);
+  expect((await asked("guardian", path, { headers: { Range: "bytes=0-9" } })).status).toBe(410);
+  for (const kind of ["other guardian", "young person", "removed guardian", "therapist", "lead", "therapist elsewhere"] as const) expect([kind, (await asked(kind, path)).status]).toEqual([kind, 404]);
+  for (const kind of ["stranger", "disabled therapist"] as const) expect([kind, (await asked(kind, path)).status]).toEqual([kind, 401]);
+  db.prepare("update sessions set mail_proved_at = null").run();
+  expect((await asked("guardian", path)).status).toBe(403);
+  db.prepare("update sessions set mail_proved_at = ? where person_id = (select id from people where name = ?)").run(Date.now(), cast.buttons.guardian);
 });
 
 test("a view by staff is written down, a guardian's own is not", async () => {
@@ -262,6 +285,8 @@ test("acts are done for whom they may be, and refused all others alike", async (
       const tell = `${kind}, ${door.key}: ${answer.status} ${answer.location}`;
       if (mayPass(audience, kind)) {
         if (![200, 303].includes(answer.status) || (audience !== "everyone" && isToSignIn(answer))) wrong.push(tell);
+        // What was asked for is made beside the requests; made later, it would be held against somebody else.
+        await expect.poll(() => db.prepare("select count(*) from child_exports where made_at is null and failed_at is null and gone_at is null").pluck().get()).toBe(0);
         continue;
       }
       if (JSON.stringify(counts()) !== before) wrong.push(`${tell}: changed something`);

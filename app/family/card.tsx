@@ -1,7 +1,7 @@
 import { doneAction, notDoneAction } from "@/app/family/actions";
 import styles from "@/app/family/family.module.css";
 import { SetupBlock } from "@/app/family/setup-block";
-import { doing, limbs, notCovered, problemWords, reasonSaid, shownSetup } from "@/app/family/words";
+import { notCovered, problemWords, reasonSaid, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
@@ -19,6 +19,7 @@ import { formatDate } from "@/lib/domain/time/format";
 import type { Reader } from "@/lib/domain/words/reader";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
+import { doing, limbs } from "@/lib/messages/setup-words";
 import type { newestAnswered, NewestNote, openFaultPicture } from "@/lib/records/answers-read";
 import type { Standing } from "@/lib/records/standing";
 

@@ -1,9 +1,10 @@
 import { SetupSchematic } from "@/app/ui/schematic/setup-schematic";
 import { Stack } from "@/app/ui/stack";
-import { setupLabel, sideAndProp } from "@/app/family/words";
+import { setupLabel } from "@/app/family/words";
 import type { CurrentSetup } from "@/lib/records/child-facts";
 import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
+import { sideAndProp } from "@/lib/messages/setup-words";
 import styles from "@/app/family/family.module.css";
 
 /** Side and prop in words, the schematic, then further sentences. */

@@ -1,6 +1,6 @@
 import { readBackAction } from "@/app/family/actions";
 import { callSaid } from "@/app/family/expectation";
-import { emergency, problemWords, sideAndProp, shownSetup } from "@/app/family/words";
+import { emergency, problemWords, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Choice } from "@/app/ui/choice";
 import { Notice } from "@/app/ui/notice";
@@ -10,6 +10,7 @@ import type { Actor } from "@/lib/access/actor";
 import { READ_BACK_CHOICES, type OpenReadBack } from "@/lib/domain/answering/read-back";
 import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
+import { sideAndProp } from "@/lib/messages/setup-words";
 import type { Standing } from "@/lib/records/standing";
 
 /** A child's open stops and the question that shows they were understood, before anything else on the screen. */

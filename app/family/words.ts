@@ -4,7 +4,6 @@ import type { SetupLabel } from "@/app/ui/schematic/setup-schematic";
 import type { Actor } from "@/lib/access/actor";
 import { PROBLEM_CODES } from "@/lib/domain/problem";
 import type { Reason } from "@/lib/domain/setup/go-ahead-reasons";
-import type { Phase } from "@/lib/domain/setup/vocabulary";
 import { handLies } from "@/lib/domain/setup/writing-hand";
 import { opposite, type Side } from "@/lib/domain/sides";
 import { formatDate } from "@/lib/domain/time/format";
@@ -32,34 +31,6 @@ export function setupLabel({ resolution: { setup } }: CurrentSetup, child: strin
     up: family("schematic.up", { side: opposite(setup.lieOn) }),
     ...(setup.breatheInto ? { breathe: family("schematic.breathe", { side: setup.breatheInto.side }) } : {}),
   };
-}
-
-/** Side and prop: never folded away. */
-export function sideAndProp({ resolution: { setup }, apexSpot }: CurrentSetup, reader: Reader): readonly string[] {
-  const exercise = say("exercise", reader);
-  return [
-    exercise("setup.lieOn", { side: setup.lieOn }),
-    setup.prop ? exercise(`setup.prop.${setup.prop.kind}.${setup.prop.place}`, { side: setup.prop.side }) : exercise("setup.prop.none"),
-    ...(apexSpot ? [exercise("setup.apexSpot", { spot: apexSpot })] : []),
-  ];
-}
-
-export function limbs({ resolution: { setup } }: CurrentSetup, reader: Reader): readonly string[] {
-  const exercise = say("exercise", reader);
-  return (["bottomArm", "topArm", "bottomLeg", "topLeg"] as const)
-    .map((limb) => exercise(`setup.${limb}.${setup[limb].position}`, { side: setup[limb].side }));
-}
-
-/** What is done in the set-up, each line with the phase that teaches it. */
-export function doing({ resolution }: CurrentSetup, reader: Reader): readonly { readonly phase: Phase; readonly text: string }[] {
-  const exercise = say("exercise", reader);
-  const { setup, breath, movement, activation, dose } = resolution;
-  return [
-    { phase: "breath", text: exercise(`setup.breath.${breath}`, { side: setup.breatheInto?.side ?? "none" }) },
-    { phase: "movement", text: exercise(`setup.movement.${movement}`, { side: setup.topLeg.side }) },
-    ...(activation ? [{ phase: "activation" as const, text: exercise(`setup.activation.${activation}`, { side: setup.topArm.side }) }] : []),
-    { phase: "breath", text: exercise("setup.dose", { breaths: dose.breaths, times: dose.times }) },
-  ];
 }
 
 /** That the exercise does not fit this child, and who will say what to do instead. */

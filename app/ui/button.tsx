@@ -21,6 +21,11 @@ export function ButtonLink({ href, kind = "primary", children }: {
   return <Link href={href} prefetch={false} className={styles.button} data-kind={kind}>{children}</Link>;
 }
 
+/** A link to a file that is saved: nothing to go to, so the browser takes it itself. */
+export function DownloadLink({ href, children }: { readonly href: string; readonly children: ReactNode }) {
+  return <a href={href} download className={styles.button} data-kind="primary">{children}</a>;
+}
+
 /** A file field that looks like a button; the field itself lies over it, unseen, and takes the keyboard. */
 export function FileButton({ kind = "primary", children, ...rest }: Omit<ComponentProps<"input">, "style" | "className" | "type"> & {
   readonly kind?: ButtonKind;

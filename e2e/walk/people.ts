@@ -20,6 +20,8 @@ export type Cast = {
   readonly sessionId: string;
   /** About that answer. */
   readonly questionId: string;
+  /** The archive of that child, asked for by the guardian and gone. */
+  readonly exportId: string;
   /** The name that no wrong person may ever read. */
   readonly secret: string;
   readonly buttons: Readonly<Record<Exclude<Kind, "stranger">, string>>;
@@ -59,7 +61,7 @@ export function castIn(db: Database.Database): Cast {
   addPerson(elsewhere, "therapist", "Walker Elsewhere");
   const exerciseKey = addExercise(db, child["practiceId"] ?? "");
   return {
-    exerciseKey, childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "", voiceNoteId: "", questionId: "", sessionId: one("select id from group_sessions limit 1")["id"] ?? "",
+    exerciseKey, childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "", voiceNoteId: "", questionId: "", exportId: "", sessionId: one("select id from group_sessions limit 1")["id"] ?? "",
     secret: "Felix", disabledId,
     buttons: {
       guardian: "Anouk Vossler", "guardian of the sibling only": "Walker Siblingonly", "other guardian": "Adaeze Okonjo-Lund",

@@ -13,6 +13,10 @@ const AUDIENCES = {
   "the child's carers": ["guardian", "young person"],
   "the child's carers and staff": ["guardian", "young person", "therapist", "lead"],
   "the practice's staff": ["therapist", "lead"],
+  "the practice's lead": ["lead"],
+  "who decides for the child, and the lead": ["guardian", "lead"],
+  /** The walk lets the guardian ask. */
+  "who asked for it": ["guardian"],
 } as const satisfies Record<string, readonly Kind[]>;
 export type Audience = keyof typeof AUDIENCES;
 
@@ -46,6 +50,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
   "/family/consent/[childId]": "who decides for the child",
   "/family/erase/[childId]": "who decides for the child",
   "/family/erase/[childId]/[photoSetId]": "who decides for the child",
+  "/family/export/[childId]": "who decides for the child",
   "/family/card/[childId]": "the child's carers",
   "/family/hand/[childId]": "the child's carers",
   "/desk": "staff",
@@ -55,6 +60,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
   "/desk/caseload": "staff",
   "/desk/families/[familyId]": "the practice's staff",
   "/desk/children/[childId]": "the practice's staff",
+  "/desk/children/[childId]/export": "the practice's lead",
   "/desk/children/[childId]/progress": "the practice's staff",
   "/desk/children/[childId]/curve": "the practice's staff",
   "/desk/children/[childId]/setup": "the practice's staff",
@@ -107,6 +113,7 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
   "DELETE /api/voice/[childId]/[photoSetId]": "the practice's staff",
   "DELETE /api/photos/[childId]/[photoId]": "the child's carers",
   "POST /api/photos/[childId]/[photoId]/turn": "the child's carers",
+  "GET /api/exports/[childId]/[exportId]": "who asked for it",
   "GET /media/[childId]/[photoId]/[kind]": "the child's carers and staff",
   "GET /media/[childId]/voice/[voiceNoteId]": "the child's carers and staff",
 };
@@ -146,6 +153,7 @@ export const ACTIONS: Readonly<Record<string, Audience>> = {
   "app/(open)/sign-in/actions.ts#recoveryCodeAction": "everyone",
   "app/family/account/proof/actions.ts#askForProofAction": "carers",
   "app/family/account/proof/actions.ts#showProofAction": "carers",
+  "app/exports/actions.ts#askForExportAction": "who decides for the child, and the lead",
   "app/desk/account/actions.ts#addPasskeyAction": "staff",
   "app/desk/account/actions.ts#codesKeptAction": "staff",
   "app/desk/account/actions.ts#proveByPasskeyAction": "staff",

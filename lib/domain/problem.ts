@@ -44,6 +44,8 @@ export const PROBLEM_CODES = [
   "not-there",
   "numbers-changed",
   "ages-disagree",
+  // everything of one child as one file
+  "export-under-way",
   // hours
   "promise-symptom-longest",
   "openings-overlap",

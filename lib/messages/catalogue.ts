@@ -1,4 +1,5 @@
 import "server-only";
+import archive from "@/lib/messages/en/archive.json";
 import auth from "@/lib/messages/en/auth.json";
 import backups from "@/lib/messages/en/backups.json";
 import cards from "@/lib/messages/en/cards.json";
@@ -32,6 +33,7 @@ import stops from "@/lib/messages/en/stops.json";
 import teaching from "@/lib/messages/en/teaching.json";
 import times from "@/lib/messages/en/times.json";
 import voice from "@/lib/messages/en/voice.json";
+import esArchive from "@/lib/messages/es/archive.json";
 import esAuth from "@/lib/messages/es/auth.json";
 import esCards from "@/lib/messages/es/cards.json";
 import esCare from "@/lib/messages/es/care.json";
@@ -56,7 +58,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */
@@ -64,7 +66,7 @@ export const CATALOGUES: Readonly<Record<Locale, { readonly areas: Sentences; re
   en: { areas: EN, self },
   es: {
     areas: {
-      auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
+      archive: esArchive, auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
       pairs: esPairs, problems: esProblems, questions: esQuestions, sending: esSending, voice: esVoice,
     },
     self: esSelf,

@@ -7,6 +7,7 @@ import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { consentText, PURPOSES, type Purpose } from "@/lib/messages/consent-text";
 import { act } from "@/lib/records/act";
+import { endExports } from "@/lib/records/export-files";
 import { readConsent } from "@/lib/records/consent-in-force";
 
 export const STANDINGS = ["parent", "legal-guardian", "self"] as const;
@@ -55,6 +56,8 @@ export async function decideConsent(grant: ChildGrant<"consent.give">, input: Co
       id, childId: grant.childId, familyId: grant.familyId, personId: grant.actor.personId, purpose: input.purpose, decision: input.decision,
       textVersion: text.version, textHash: text.hash, standing, decidedAt: now, sequence: nextSequence(tx, grant.childId),
     }).run();
+    // What was made while the pictures were open holds them.
+    if (input.purpose === "photos" && input.decision === "withdrawn") endExports(tx, grant, undefined, now);
     return ok({ objectId: id, value: null });
   });
 }

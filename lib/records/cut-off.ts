@@ -2,6 +2,7 @@ import "server-only";
 import { and, eq, inArray, isNull } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
 import { careLinks } from "@/db/schema/care";
+import { childExports } from "@/db/schema/exports";
 import { notices } from "@/db/schema/machinery";
 import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
@@ -10,6 +11,7 @@ import { withdrawInvitations } from "@/lib/access/invitation";
 import { endSessionsOf } from "@/lib/access/session-row";
 import { forgetPhonesOf } from "@/lib/notices/phones";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { endExports } from "@/lib/records/export-files";
 import { endRequests } from "@/lib/records/session-places";
 
 /**
@@ -23,6 +25,7 @@ export function cutOff(tx: Transaction, { personId, ...ref }: ChildRef & { reado
   tx.update(photos).set({ removedAt: now })
     .where(and(own(photos, ref), inArray(photos.photoSetId, unsent.map(({ id }) => id)), isNull(photos.removedAt))).run();
   endRequests(tx, ref, personId, now);
+  endExports(tx, ref, eq(childExports.askedBy, personId), now);
   const left = tx.select({ id: careLinks.id }).from(careLinks).where(and(eq(careLinks.personId, personId), isNull(careLinks.endedAt))).all();
   if (left.length > 0) return;
   tx.update(people).set({ disabledAt: now }).where(eq(people.id, personId)).run();

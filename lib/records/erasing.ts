@@ -9,6 +9,7 @@ import { voiceNotes } from "@/db/schema/voice";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { AnswerDraft } from "@/lib/records/drafts";
 import { erasePersonLeftOver, forgetMentions } from "@/lib/records/erased-people";
+import { endExports } from "@/lib/records/export-files";
 import { CHILD_TABLES, idsIn } from "@/lib/records/erased-tables";
 
 export type Tombstone = typeof tombstones.$inferSelect;
@@ -38,6 +39,7 @@ const ERASE: Readonly<Record<Tombstone["kind"], (tx: Transaction, stone: Tombsto
 function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone, gone: Set<string>): boolean {
   const photo = tx.select({ childId: photos.childId, familyId: photos.familyId, photoSetId: photos.photoSetId }).from(photos).where(eq(photos.id, photoId)).get();
   if (!photo) return false;
+  endExports(tx, photo, undefined, erasedAt);
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, photo), eq(mediaFiles.photoId, photoId))).all());
   for (const table of [marks, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
   tx.delete(answerPairs).where(and(own(answerPairs, photo), or(eq(answerPairs.thenPhotoId, photoId), eq(answerPairs.nowPhotoId, photoId)))).run();
@@ -62,9 +64,10 @@ function voidIfNothingLeft(tx: Transaction, ref: ChildRef, photoSetId: string, a
   tx.delete(drafts).where(and(own(drafts, ref), eq(drafts.photoSetId, photoSetId))).run();
 }
 
-function eraseVoiceNote(tx: Transaction, { id: voiceNoteId }: Tombstone, gone: Set<string>): boolean {
+function eraseVoiceNote(tx: Transaction, { id: voiceNoteId, erasedAt }: Tombstone, gone: Set<string>): boolean {
   const note = tx.select({ childId: voiceNotes.childId, familyId: voiceNotes.familyId }).from(voiceNotes).where(eq(voiceNotes.id, voiceNoteId)).get();
   if (!note) return false;
+  endExports(tx, note, undefined, erasedAt);
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, note), eq(mediaFiles.voiceNoteId, voiceNoteId))).all());
   tx.update(answers).set({ voiceNoteId: null }).where(and(own(answers, note), eq(answers.voiceNoteId, voiceNoteId))).run();
   forgetWhere(tx, note, voiceNoteId);
@@ -83,9 +86,10 @@ function forgetWhere(tx: Transaction, ref: ChildRef, id: string): void {
   tx.delete(erasureRequests).where(and(eq(erasureRequests.familyId, ref.familyId), eq(erasureRequests.objectId, id))).run();
 }
 
-function eraseChild(tx: Transaction, { id: childId }: Pick<Tombstone, "id">, gone: Set<string>): boolean {
+function eraseChild(tx: Transaction, { id: childId, erasedAt }: Pick<Tombstone, "id" | "erasedAt">, gone: Set<string>): boolean {
   const child = tx.select({ childId: children.id, familyId: children.familyId }).from(children).where(eq(children.id, childId)).get();
   if (!child) return false;
+  endExports(tx, child, undefined, erasedAt);
   const carers = tx.selectDistinct({ id: careLinks.personId }).from(careLinks).where(own(careLinks, child)).all();
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(own(mediaFiles, child)).all());
   for (const id of idsIn(tx, child)) gone.add(id);
@@ -96,10 +100,10 @@ function eraseChild(tx: Transaction, { id: childId }: Pick<Tombstone, "id">, gon
   return true;
 }
 
-function eraseFamily(tx: Transaction, { id: familyId }: Tombstone, gone: Set<string>): boolean {
+function eraseFamily(tx: Transaction, { id: familyId, erasedAt }: Tombstone, gone: Set<string>): boolean {
   const family = tx.select({ id: families.id }).from(families).where(eq(families.id, familyId)).get();
   if (!family) return false;
-  for (const child of tx.select({ id: children.id }).from(children).where(eq(children.familyId, familyId)).all()) eraseChild(tx, child, gone);
+  for (const child of tx.select({ id: children.id }).from(children).where(eq(children.familyId, familyId)).all()) eraseChild(tx, { ...child, erasedAt }, gone);
   tx.delete(erasureRequests).where(eq(erasureRequests.familyId, familyId)).run();
   tx.delete(families).where(eq(families.id, familyId)).run();
   return true;

@@ -10,6 +10,7 @@ import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { View } from "@/lib/domain/setup/vocabulary";
 import { act } from "@/lib/records/act";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { endExports } from "@/lib/records/export-files";
 import { tellLeads } from "@/lib/records/tell-staff";
 
 /**
@@ -23,6 +24,7 @@ export async function setPhotoAside(grant: ChildGrant<"photo.set-aside">, photoI
     if (!sent) return refuse("not-there");
     tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
     tx.insert(quarantines).values({ id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, photoId, setAsideBy: grant.actor.personId, setAsideAt: now }).run();
+    endExports(tx, grant, undefined, now);
     tellLeads(tx, grant.practiceId, "photo-set-aside", photoId, now);
     return ok({ objectId: photoId, value: null });
   });

@@ -1,12 +1,14 @@
 import "server-only";
-import { ne } from "drizzle-orm";
+import { isNull, ne } from "drizzle-orm";
 import type { Database } from "@/db/client";
+import { childExports } from "@/db/schema/exports";
 import { mediaFiles } from "@/db/schema/photos";
 import { appendAudit } from "@/lib/audit/append";
 import { keyIdOf } from "@/lib/media/frames";
 import { openPracticeStore } from "@/lib/media/practice-store";
 import { beginKeyChange, endKeyChange, openSecrets } from "@/lib/media/secrets";
 import { MediaError } from "@/lib/media/store";
+import { letGo } from "@/lib/records/export-files";
 
 /**
  * A new practice key for every file of a data folder that nobody serves. Each file opens by the key before or the
@@ -27,6 +29,8 @@ export async function rotateKey(db: Database, dataDir: string, now: number): Pro
   }
   const keyId = keyIdOf(openSecrets(dataDir).mediaKey);
   db.transaction((tx) => {
+    // Sealed under the key before, and made anew in a minute.
+    for (const { id } of tx.select({ id: childExports.id }).from(childExports).where(isNull(childExports.goneAt)).all()) letGo(tx, id, now);
     tx.update(mediaFiles).set({ keyId }).where(ne(mediaFiles.keyId, keyId)).run();
     appendAudit(tx, { at: now, actorId: null, role: null, act: "media-key.changed-at-machine", objectId: keyId, familyId: null, outcome: "done", requestId: null, sessionHash: null });
   }, { behavior: "immediate" });

@@ -4,6 +4,7 @@ import type { Database } from "@/db/client";
 import { erasedFiles, tombstones } from "@/db/schema/erasure";
 import { appendAudit } from "@/lib/audit/append";
 import type { MediaStore } from "@/lib/media/store";
+import { exportStore } from "@/lib/records/export-files";
 import { eraseRows, type Tombstone } from "@/lib/records/erasing";
 
 /** Everything that was ever erased here, oldest first: random ids, kinds and dates. */
@@ -38,6 +39,7 @@ export async function applyTombstones(db: Database, store: MediaStore, stones: r
 export async function finishErasing(db: Database, store: MediaStore): Promise<boolean> {
   for (const { fileId } of db.select().from(erasedFiles).all()) {
     await store.erase(fileId);
+    await exportStore().erase(fileId);
     db.delete(erasedFiles).where(eq(erasedFiles.fileId, fileId)).run();
   }
   const [checkpoint] = db.$client.pragma("wal_checkpoint(TRUNCATE)") as readonly { readonly busy: number }[]; // as SQLite documents it

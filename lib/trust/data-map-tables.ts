@@ -21,6 +21,7 @@ export const KEPT = {
   practice: "as long as the practice's folder",
   removed: "taken out, the row stays, so that past due times remain right",
   audit: "as long as the practice's folder; never changed, and erasing leaves it: random ids without what they stood for",
+  export: "the file 24 hours, or until access, consent or a photo in it ends; the row 30 days longer, without it",
   erasing: "until the files are gone from the disk, seconds",
   tombstone: "as long as the practice's folder, so that a restored backup is erased again",
 } as const;
@@ -161,6 +162,10 @@ export const TABLES: readonly TableMap[] = [
   ] },
   { table: "acts_done", about: "an act that happened once", kept: "act", readers: "nobody", columns: [["machinery", "key act result", "a repeated send answers the same; may name ids"], ["identity", "person_id done_at", "whose"]] },
   { table: "tombstones", about: "what was erased", kept: "tombstone", readers: "nobody", columns: [["machinery", "id kind erased_at", "a random id that stands for nothing any more"]] },
+  { table: "child_exports", about: "everything of a child as one file, asked for", kept: "export", readers: "self", columns: [
+    who("asked_by asked_at"), ["machinery", "begun files_to_do files_done made_at byte_length sha256 failed_at gone_at", "how far it is; holds no word of what is in it"], links("id child_id family_id"),
+  ] },
+  { table: "export_parts", about: "where such a file lies", kept: "export", readers: "nobody", columns: [keeps("export_id ordinal file_id byte_length")] },
   { table: "erased_files", about: "files to take off the disk", kept: "erasing", readers: "nobody", columns: [["machinery", "file_id", "finishes an erasure after a crash"]] },
   { table: "erasure_requests", about: "an erasure asked for", kept: "child", readers: "erasure", columns: [["identity", "kind object_id asked_by asked_at taken_back_by taken_back_at", "what goes, and who wants it"], links("id child_id family_id due_at")] },
   { table: "quarantines", about: "a photo set aside", kept: "photo", readers: "staff", columns: [["identity", "set_aside_by set_aside_at released_by released_at", "nobody sees it until the lead decides"], links("id child_id family_id photo_id")] },

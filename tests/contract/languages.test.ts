@@ -34,7 +34,7 @@ test.each(LOCALES)("a refusal in %s is whole as it is said, with no place left t
 
 /** Of areas that both sides say, what the desk alone does: it stays in English. A family page that said one would fail in every other language. */
 const DESK_ALONE = new RegExp(`^(?:${[
-  "auth\\.people\\..+",
+  "archive\\.(?:toDesk|staffNotIn|failedStaff)", "auth\\.people\\..+",
   "cards\\.(?:lost|lostWhat|renew|back|toCard|desk\\..+)",
   "exercise\\.(?:phases|pattern|warnings|sideCheck)\\..+", "exercise\\.items\\.[^.]+\\.question", "exercise\\.coverage\\.(?!family$).+",
   "notices\\.choices\\.(?:newsStaff|alwaysAlarmStaff)", "notices\\.signIn\\..+",

@@ -31,7 +31,7 @@ function sideArguments(text: string): ReadonlySet<string> {
 
 function saidFor(locale: Locale, text: string, sides: Readonly<Record<string, Side>>): readonly string[] {
   const t = createTranslator({ locale, timeZone: "UTC", messages: { text } }) as unknown as (key: string, values: object) => string;
-  const others = { child: "Ada", item: "x", region: "lumbar", breaths: 5, times: 4, n: 2, degrees: "7" };
+  const others = { child: "Ada", item: "x", region: "lumbar", breaths: 5, times: 4, n: 2, degrees: "7", apex: "T9" };
   return ["leg", "arm"].map((about) => t("text", { ...others, about, ...sides }));
 }
 

@@ -1,12 +1,13 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { callIfTold, callSaid, expectSaid } from "@/app/family/expectation";
-import { emergency, limbs, problemWords, reasonSaid, sendWords, sideAndProp } from "@/app/family/words";
+import { emergency, problemWords, reasonSaid, sendWords } from "@/app/family/words";
 import { database } from "@/db/client";
 import { closures, workingHours } from "@/db/schema/practice";
 import { PROBLEM_CODES } from "@/lib/domain/problem";
 import { REASON_STATE } from "@/lib/domain/setup/go-ahead-reasons";
 import { mirrorSetup, type SetupSides } from "@/lib/domain/setup/setup-sides";
 import { DESK, type Reader } from "@/lib/domain/words/reader";
+import { limbs, sideAndProp } from "@/lib/messages/setup-words";
 import type { CurrentSetup } from "@/lib/records/child-facts";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { addPerson, makeWorld } from "@/tests/records/world";

@@ -1,6 +1,6 @@
 import "server-only";
 import { childrenToday, type ChildToday } from "@/app/family/children-today";
-import { doing, limbs, notCovered, setupLabel, shownSetup, sideAndProp } from "@/app/family/words";
+import { notCovered, setupLabel, shownSetup } from "@/app/family/words";
 import type { Actor } from "@/lib/access/actor";
 import { KEPT_VERSION, type Kept, type KeptChild, type KeptExercise, type KeptSetup } from "@/lib/domain/kept/kept";
 import { KeptForm } from "@/lib/domain/kept/kept.schema";
@@ -12,6 +12,7 @@ import type { Reader } from "@/lib/domain/words/reader";
 import type { Area } from "@/lib/messages/catalogue";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
+import { doing, limbs, sideAndProp } from "@/lib/messages/setup-words";
 import { practiceToCall } from "@/lib/records/family-home";
 import { personName, type Standing } from "@/lib/records/standing";
 

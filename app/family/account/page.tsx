@@ -20,7 +20,7 @@ export const generateMetadata = async (): Promise<Metadata> => ({ title: say("fa
 /** Who is signed in, what was agreed to for each child, and the way out. */
 export default async function Page() {
   const actor = await signedIn();
-  const family = say("family", actor.reader);
+  const [family, archive] = [say("family", actor.reader), say("archive", actor.reader)];
   const own = await childrenOf(actor);
   const isSelf = actor.role === "young-person";
   const things = isSelf && !own.some(({ reach }) => reach === "decide") ? say("care", actor.reader)("things") : family("account.consents");
@@ -34,6 +34,16 @@ export default async function Page() {
           <RuledRow key={childId}>{reach === "decide" ? <><Link href={`/family/consent/${childId}`} prefetch={false}>{family("account.consentOf", { child: name })}</Link> · <Link href={`/family/erase/${childId}`} prefetch={false}>{say("erasing", actor.reader)("link", { child: name })}</Link> · </> : null}<Link href={`/family/card/${childId}`} prefetch={false}>{say("cards", actor.reader)("toCardOf", { child: name })}</Link> · <Link href={`/family/hand/${childId}`} prefetch={false}>{say("care", actor.reader)("hand.change", { child: name })}</Link></RuledRow>
         ))}
       </RuledList>
+      {own.some(({ reach }) => reach === "decide") ? (
+        <>
+          <Heading level={2}>{archive("title")}</Heading>
+          <RuledList label={archive("title")}>
+            {own.filter(({ reach }) => reach === "decide").map(({ childId, givenName: child }) => (
+              <RuledRow key={childId}><Link href={`/family/export/${childId}`} prefetch={false}>{archive("link", { child })}</Link></RuledRow>
+            ))}
+          </RuledList>
+        </>
+      ) : null}
       {isSelf ? own.map((self) => <Fellows key={self.childId} actor={actor} self={self} />) : null}
       <p><Link href="/family/account/mail" prefetch={false}>{say("notices", actor.reader)("choices.link")}</Link></p>
       <Heading level={2}>{say("common", actor.reader)("language")}</Heading>

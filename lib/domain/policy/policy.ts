@@ -63,6 +63,10 @@ export const POLICY = {
   "child.read": { scope: "child", roles: EVERYONE },
   "consent.give": { scope: "child", roles: CARERS, decides: true },
   "care.agree": { scope: "child", roles: ["young-person"], decides: true },
+  // Everything of one child: whoever decides for it, and the practice lead for the clinical record.
+  "export.read": { scope: "child", roles: ["lead", ...CARERS], decides: true },
+  "export.ask": { scope: "child", roles: ["lead", ...CARERS], decides: true, freshProof: true },
+  "export.take": { scope: "child", roles: ["lead", ...CARERS], decides: true, freshProof: true },
   "writes-with.set": { scope: "child", roles: EVERYONE },
   "photo-set.send": { scope: "child", roles: CARERS },
   "symptom.report": { scope: "child", roles: CARERS },

@@ -51,6 +51,7 @@ export default async function ChildPage({ params }: { readonly params: Promise<{
         <ButtonLink href={`${base}/seen-live`} kind="quiet">{t("families.child.seenLive")}</ButtonLink>
         <ButtonLink href={`${base}/clearance`} kind="quiet">{t("families.child.clearance")}</ButtonLink>
         <ButtonLink href={`${base}/card`} kind="quiet">{say("cards")("toCard")}</ButtonLink>
+        {may(actor.role, "export.read") ? <ButtonLink href={`${base}/export`} kind="quiet">{say("archive")("toDesk")}</ButtonLink> : null}
       </Row>
       {unread.stops.length > 0 ? (
         <section>

@@ -13,11 +13,19 @@ export async function writeSynced(path: string, bytes: Buffer): Promise<void> {
   }
 }
 
-/** A new folder is itself an entry that must survive: every parent that was made is synced. */
+/**
+ * A new folder is itself an entry that must survive: every parent that was made is synced. Step by step: Node's own
+ * recursive mode never returns where the system makes no folders, as in /proc.
+ */
 export async function makeFolder(path: string): Promise<void> {
-  const first = await mkdir(path, { recursive: true, mode: 0o700 });
-  if (first === undefined) return;
-  for (let at = path; at.length >= first.length; at = dirname(at)) await syncFolder(dirname(at));
+  const make = () => mkdir(path, { mode: 0o700 }).then(() => syncFolder(dirname(path)), (error: unknown) => {
+    if (codeOf(error) !== "EEXIST") throw error;
+  });
+  await make().catch(async (error: unknown) => {
+    if (codeOf(error) !== "ENOENT") throw error;
+    await makeFolder(dirname(path));
+    await make();
+  });
 }
 
 export async function syncFolder(path: string): Promise<void> {

@@ -36,7 +36,9 @@ await run(async () => {
   }
 });
 
-const typesAndLint = async () => [await types(), await lint()];
+async function typesAndLint() {
+  return [await types(), await lint()];
+}
 
 async function types() {
   say("Types …");

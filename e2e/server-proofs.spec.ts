@@ -115,6 +115,7 @@ test("nothing of a photo's maker, model, serial number, date or place is in data
   const found = [...searched, ["console", Buffer.from(said)] as const]
     .flatMap(([path, bytes]) => needles.filter((needle) => bytes.includes(needle)).map((needle) => `${path}: ${needle.toString("latin1")}`));
   expect(found).toEqual([]);
+  await practice.start();
 });
 
 function filesIn(folder: string): readonly string[] {

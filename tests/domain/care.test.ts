@@ -43,7 +43,8 @@ describe("what a reach is enough for", () => {
 
   it("a young person does all that a guardian does but decide", () => {
     const guardian = of("guardian", "decide");
-    expect(guardian.filter((ability) => !of("young-person", "practise").includes(ability))).toEqual(["consent.give"]);
+    expect(guardian.filter((ability) => !of("young-person", "practise").includes(ability)))
+      .toEqual(["consent.give", "erasure.ask", "erasure.take-back", "export.ask", "export.read", "export.take"]);
     expect(of("young-person", "decide").filter((ability) => !guardian.includes(ability))).toEqual(["care.agree"]);
     expect(guardian).toEqual(expect.arrayContaining(["photo-set.send", "question.ask", "symptom.report", "read-back.answer", "practice-day.mark", "photo.view"]));
   });

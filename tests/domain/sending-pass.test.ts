@@ -51,7 +51,7 @@ it("asks for the steps in order, names its person in each, and drops the picture
   expect(await pass(store, world, "parent", quiet)).toBeNull();
   expect(asked.map(({ headers }) => headers["Idempotency-Key"])).toEqual(["a-report", "a-1", "a-2", "a-finish"]);
   expect(new Set(asked.map(({ headers }) => headers["X-Person"]))).toEqual(new Set(["parent"]));
-  expect(JSON.parse(String(asked[0]?.body))).toEqual({ noticed: ["dizzy"], note: "", photoSetId: "a" });
+  expect(JSON.parse(String(asked[0]?.body))).toEqual({ noticed: ["dizzy"], note: "", photoSetId: "a", waitedMs: 4000 });
   // FIPS 180-4 by the platform's own hash: SHA-256 of FF D8 01, as `sha256sum` gives it.
   expect(asked[1]?.headers["X-Photo-Sha256"]).toBe("df2fec7a8910ce9bb0c3ab7e3de0ad9c5d3a69297128440e2a3a9a17c61a144f");
   expect(JSON.parse(String(asked[3]?.body))).toMatchObject({ waitedMs: 4000, photos: [{ photoId: "stored-a-1" }, { photoId: "stored-a-2" }] });

@@ -187,6 +187,14 @@ test("a closed tab, a killed server and a lapsed session lose nothing", async ({
   await summaryOf(page).fill("Once more");
   await expectKept(page);
   expect(await page.evaluate(() => Object.keys(localStorage).filter((key) => key.startsWith("trueside.draft.")))).toEqual([]);
+  // What was chosen before the page's script came is kept as well.
+  let come = (): void => undefined;
+  const scripts = new Promise<void>((resolve) => (come = resolve));
+  await page.route("**/_next/static/**/*.js", (route) => scripts.then(() => route.continue()));
+  await page.goto(desk, { waitUntil: "commit" });
+  await choose(page, "verdict.side-down", "fix");
+  come();
+  await expectKept(page);
   await page.evaluate(() => localStorage.setItem("trueside.draft.somebody.some-set", "{}"));
   await page.getByRole("button", { name: "Sign out", exact: true }).click();
   await page.waitForURL(/sign-in/);
@@ -195,7 +203,9 @@ test("a closed tab, a killed server and a lapsed session lose nothing", async ({
 
   /** What the server has not got is offered; once taken, the page is made anew. */
   async function takeFromComputer(): Promise<void> {
+    const claimed = page.waitForResponse((answer) => answer.url().includes("/api/claims/"));
     await goOn().click();
+    await claimed;
     await expect(goOn()).toHaveCount(0);
   }
   function goOn() {

@@ -39,6 +39,7 @@ type Row = ChildRef & DueClock & {
   readonly exerciseTitle: string;
   readonly symptom: SymptomTier | null;
   readonly sentAt: number;
+  /** Claimed by whoever reads, or with a draft of theirs. */
   readonly isMine: boolean;
 };
 
@@ -56,7 +57,7 @@ export type SetRow = Row & {
   /** 1 for the first of this child and exercise. */
   readonly nth: number;
   readonly flags: readonly QueueFlag[];
-  readonly claim: Claim | null;
+  readonly claim: (Claim & { readonly isMine: boolean }) | null;
   /** What its family was asked about it, oldest first. */
   readonly asked: readonly BackQuestion[];
 };
@@ -131,7 +132,8 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
     // Without consent its pictures are closed and nothing may be answered: it waits for nobody.
     if (facts.photoConsent !== "given") return [];
     const own = pictures.filter((picture) => picture.photoSetId === set.id);
-    const claim = db.transaction((tx) => claimOn(tx, set.id, now));
+    const claimed = db.transaction((tx) => claimOn(tx, set.id, now));
+    const claim = claimed && { ...claimed, isMine: claimed.personId === grant.actor.personId };
     const asked = askedAbout(set, set.id);
     const others = pictures.filter((picture) => picture.photoSetId !== set.id && own.some((photo) => maybeSamePicture(photo.hash, picture.hash)));
     const flags: Readonly<Record<QueueFlag, boolean>> = {
@@ -150,7 +152,7 @@ function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly Symp
       ...set, ...dueClock(calendar, "photo-set", set.sentAt, now, pausesOf(asked, null)), asked, kind: "photo-set" as const, exerciseTitle: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion).title, pattern: record && patternOf(record.record), sideCheck: worstCheck(own.map((photo) => photo.sideCheck)),
       symptom: tierOf(symptoms, set.childId),
       photos: own.length, nth: sentBy(set),
-      flags: QUEUE_FLAGS.filter((flag) => flags[flag]), claim, isMine: claim?.personId === grant.actor.personId || mine.has(set.id),
+      flags: QUEUE_FLAGS.filter((flag) => flags[flag]), claim, isMine: claim?.isMine === true || mine.has(set.id),
     }];
   });
 }

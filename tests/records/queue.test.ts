@@ -59,6 +59,9 @@ describe("to answer", () => {
     const mine = async (who = world.therapist) => Object.fromEntries((await sets(NOW + 1, who)).map((row) => [row.id, [row.claim?.name ?? null, row.isMine]]));
     expect(await mine()).toEqual({ claimed: ["colleague", false], drafted: [null, false] });
     expect(await mine(world.colleague)).toEqual({ claimed: ["colleague", true], drafted: [null, true] });
+    // Taken over by another: still mine to find by my draft, and never said to be answered by me.
+    done(await claimSet(await grant(world.therapist, "answer.write", "child-1"), "drafted", true, NOW));
+    expect((await sets(NOW + 1, world.colleague)).find((row) => row.id === "drafted")).toMatchObject({ isMine: true, claim: { name: "therapist", isMine: false } });
   });
 
   it("flags what needs a second look", async () => {

@@ -103,6 +103,7 @@ export function useDraft(mark: RefObject<HTMLElement | null>, of: {
     else removeLocal(key);
     form.addEventListener("input", onInput);
     document.addEventListener("visibilitychange", onHide);
+    if (!isOffered && isTouched(form)) onInput();
     return () => {
       form.removeEventListener("input", onInput);
       document.removeEventListener("visibilitychange", onHide);
@@ -111,6 +112,13 @@ export function useDraft(mark: RefObject<HTMLElement | null>, of: {
   }, [mark, childId, photoSetId, personId, version]);
 
   return { status, other, choose: (names: readonly string[]) => chooseNow.current(names) };
+}
+
+/** True when somebody typed or chose before this script ran, which no event tells any more. */
+function isTouched(form: HTMLFormElement): boolean {
+  return [...form.elements].some((field) =>
+    field instanceof HTMLTextAreaElement ? field.value !== field.defaultValue
+      : field instanceof HTMLInputElement && field.name !== "" && (field.value !== field.defaultValue || field.checked !== field.defaultChecked));
 }
 
 /** Null when nobody answered. */

@@ -110,7 +110,8 @@ test("kept on the phone, the page opens without signal with its pictures; a stop
   await expect(page.getByText(/has not reached us yet/)).toHaveCount(0);
   await expect(page.getByText(/^Stop\. Get medical help now:/)).toBeVisible();
   expect(reportsOf(CHILD)).toBe(1);
-  expect(withDatabase((db) => db.prepare("select is_right from read_backs r join children c on c.id = r.child_id where c.given_name = ? and r.answered_at > ? order by r.answered_at").pluck().all(CHILD, began))).toEqual([0, 1]);
+  // Sent one after the other, after the report.
+  await expect.poll(() => withDatabase((db) => db.prepare("select is_right from read_backs r join children c on c.id = r.child_id where c.given_name = ? and r.answered_at > ? order by r.answered_at").pluck().all(CHILD, began))).toEqual([0, 1]);
 
   // Staff see it, once.
   await therapist.page.goto("/desk");

@@ -1,5 +1,20 @@
 import { createHash, generateKeyPairSync, sign } from "node:crypto";
 import { Secret, TOTP } from "otpauth";
+import { addPerson, makeWorld } from "@/tests/records/world";
+
+/** Two therapists of a practice at the address that the authenticators here know. */
+export function staffWorld() {
+  process.env["PUBLIC_URL"] = "https://practice.example";
+  const world = makeWorld();
+  addPerson("therapist", "therapist");
+  addPerson("other", "therapist");
+  return {
+    close(): void {
+      delete process.env["PUBLIC_URL"];
+      world.close();
+    },
+  };
+}
 
 /** What became of an act, as its code. */
 export const codeOf = (result: { readonly ok: boolean; readonly problem?: { readonly code: string } }): string => (result.ok ? "ok" : result.problem?.code ?? "?");

@@ -12,23 +12,16 @@ import { actorOf, openSession } from "@/lib/access/session-row";
 import { isProofEnough } from "@/lib/domain/policy/policy";
 import { addPasskey, ownSignIn, removePasskey, renewRecoveryCodes } from "@/lib/records/own-sign-in";
 import { proveAgain, proveAgainByPasskey, proveAgainInDemo } from "@/lib/records/proof";
-import { authenticator, codeAt, codeOf } from "@/tests/records/factors";
-import { addPerson, makeWorld } from "@/tests/records/world";
+import { authenticator, codeAt, codeOf, staffWorld } from "@/tests/records/factors";
 
 const T = Date.UTC(2026, 2, 3, 16, 20);
 const [SECOND, MINUTE] = [1000, 60_000];
 
-let world: ReturnType<typeof makeWorld>;
+let world: ReturnType<typeof staffWorld>;
 beforeEach(() => {
-  process.env["PUBLIC_URL"] = "https://practice.example";
-  world = makeWorld();
-  addPerson("therapist", "therapist");
-  addPerson("other", "therapist");
+  world = staffWorld();
 });
-afterEach(() => {
-  delete process.env["PUBLIC_URL"];
-  world.close();
-});
+afterEach(() => world.close());
 
 /** Sets up an authenticator app behind an invitation; gives its secret and the codes that came with it. */
 function setUp(personId: string, now = T): { readonly secret: string; readonly codes: readonly string[] } {

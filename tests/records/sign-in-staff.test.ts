@@ -7,24 +7,17 @@ import { passkeyOffer, passkeyRequest } from "@/lib/access/passkey";
 import { beginSecondStep, proveByNewPasskey, proveByPasskey, proveByPasskeyAlone, proveByTotp, secondStepOf } from "@/lib/access/second-factor";
 import { openSession } from "@/lib/access/session-row";
 import { totpStep } from "@/lib/access/totp";
-import { authenticator, codeAt, codeOf } from "@/tests/records/factors";
-import { addPerson, makeWorld } from "@/tests/records/world";
+import { authenticator, codeAt, codeOf, staffWorld } from "@/tests/records/factors";
 import { Secret } from "otpauth";
 
 const T = Date.UTC(2026, 2, 3, 16, 20);
 const [STEP, MINUTE] = [30_000, 60_000];
 
-let world: ReturnType<typeof makeWorld>;
+let world: ReturnType<typeof staffWorld>;
 beforeEach(() => {
-  process.env["PUBLIC_URL"] = "https://practice.example";
-  world = makeWorld();
-  addPerson("therapist", "therapist");
-  addPerson("other", "therapist");
+  world = staffWorld();
 });
-afterEach(() => {
-  delete process.env["PUBLIC_URL"];
-  world.close();
-});
+afterEach(() => world.close());
 
 function setUpTotp(personId: string, now: number): string {
   const token = beginSecondStep(personId, "invitation", now);

@@ -1,6 +1,6 @@
 import type { Metadata } from "next";
+import Link from "next/link";
 import { ExportPart } from "@/app/exports/export-part";
-import { ButtonLink } from "@/app/ui/button";
 import { Heading } from "@/app/ui/heading";
 import { Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
@@ -18,9 +18,9 @@ export default async function Page({ params }: { readonly params: Promise<{ read
   const { givenName: child } = await childOf(await grant(actor, "child.read", childId));
   return (
     <Stack gap="large">
+      <Link href={`/desk/children/${childId}`} prefetch={false}>{say("desk")("acts.toChild", { child })}</Link>
       <Heading level={1} lead={say("archive")("of", { child })}>{say("archive")("toDesk")}</Heading>
       <ExportPart granted={granted} child={child} here={`/desk/children/${childId}/export`} />
-      <ButtonLink href={`/desk/children/${childId}`} kind="quiet">{child}</ButtonLink>
     </Stack>
   );
 }

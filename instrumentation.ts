@@ -9,6 +9,8 @@ export async function register(): Promise<void> {
     warnOfHostZones();
     const { startDatabaseWatch } = await import("@/lib/jobs/database-watch");
     startDatabaseWatch();
+    const { startDiskWatch } = await import("@/lib/jobs/disk-watch");
+    startDiskWatch();
     const { startOutbox } = await import("@/lib/notices/outbox");
     startOutbox();
     const { startReminding } = await import("@/lib/records/reminders");

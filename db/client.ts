@@ -45,9 +45,14 @@ export function dataDir(): string {
   return resolve(process.env["DATA_DIR"] ?? "data");
 }
 
+/** Whether SQLite refused a write because nothing more fits on the disk, or into the index of its log. */
+export const isDatabaseFull = (error: unknown): boolean =>
+  error instanceof Error && (("code" in error && ["SQLITE_FULL", "SQLITE_IOERR_SHMSIZE"].includes(String(error.code))) || isDatabaseFull(error.cause));
+
 // Next bundles this module several times into one process; they share one connection.
 const SHARED = Symbol.for("trueside.database");
-type Shared = { [SHARED]?: { readonly dir: string; readonly db: Database } };
+const ROOM = Symbol.for("trueside.room");
+type Shared = { [SHARED]?: { readonly dir: string; readonly db: Database }; [ROOM]?: (dir: string) => boolean };
 
 /** What `database()` has opened in this process; null before it was asked for. */
 export const openedDatabase = (): { readonly dir: string; readonly db: Database } | null => (globalThis as Shared)[SHARED] ?? null; // as below
@@ -58,7 +63,28 @@ export function database(): Database {
   const dir = dataDir();
   if (shared[SHARED]?.dir !== dir) {
     mkdirSync(dir, { recursive: true, mode: 0o700 });
-    shared[SHARED] = { dir, db: openDatabase(join(dir, "trueside.db")) };
+    shared[SHARED] = { dir, db: triedTwice(openDatabase(join(dir, "trueside.db")), dir) };
   }
   return shared[SHARED].db;
+}
+
+/** What gives up room in a data folder whose disk is full, and says whether it did; then the transaction that found it full runs once more. */
+export function onFullDisk(makeRoom: ((dir: string) => boolean) | null): void {
+  const shared = globalThis as Shared; // as above
+  if (makeRoom) shared[ROOM] = makeRoom;
+  else delete shared[ROOM];
+}
+
+/** A transaction that failed left nothing behind, so that it can begin again. */
+function triedTwice(db: Database, dir: string): Database {
+  const transaction = db.transaction.bind(db);
+  db.transaction = (work, config) => {
+    try {
+      return transaction(work, config);
+    } catch (error) {
+      if (!isDatabaseFull(error) || !(globalThis as Shared)[ROOM]?.(dir)) throw error; // as above
+      return transaction(work, config);
+    }
+  };
+  return db;
 }

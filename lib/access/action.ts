@@ -10,6 +10,7 @@ import { signedIn } from "@/lib/access/session";
 import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import { refuse, type Problem, type Result } from "@/lib/domain/result";
 import type { Reader } from "@/lib/domain/words/reader";
+import { isDiskFull } from "@/lib/media/space";
 import { refusalSaid } from "@/lib/messages/refusal";
 
 /** What a form shows after it was sent: the problem in words and what was typed, or that it is done. */
@@ -45,7 +46,7 @@ export function action<A extends Ability, S extends z.ZodType>(
       scope === "child" ? text(form, "childId") : scope === "family" ? text(form, "familyId") : null,
       once !== null && ONCE.test(once) ? once : null,
     );
-    const result = !isProofEnough(actor.provedAt, ability, Date.now()) ? refuse(isStaff(actor.role) ? "proof-old" : "mail-proof-old")
+    const result: Result<Done> = !isProofEnough(actor.provedAt, ability, Date.now()) ? refuse(isStaff(actor.role) ? "proof-old" : "mail-proof-old")
       : granted.once === null ? refuse("form-invalid") : await parsedAndRun(granted, form);
     if (!result.ok) return refused(result.problem, actor.reader, form);
     if (result.value.goTo) redirect(result.value.goTo);
@@ -54,10 +55,16 @@ export function action<A extends Ability, S extends z.ZodType>(
 
   async function parsedAndRun(granted: GrantOf<A>, form: FormData): Promise<Result<Done>> {
     const parsed = schema.safeParse(fieldsOf(form));
-    if (parsed.success) return run(granted, parsed.data, Date.now());
+    if (parsed.success) return run(granted, parsed.data, Date.now()).catch(refusedWhenFull);
     const field = parsed.error.issues[0]?.path[0];
     return refuse("form-invalid", typeof field === "string" ? { field } : {});
   }
+}
+
+/** A disk without room is nothing a person can have caused: told as a refusal, with what they typed still there. */
+export function refusedWhenFull(error: unknown): Result<never> {
+  if (isDiskFull(error)) return refuse("storage-full");
+  throw error;
 }
 
 /** The words are found here, so that no page can forget those of a refusal. */

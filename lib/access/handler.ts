@@ -6,7 +6,8 @@ import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
 import { currentActor } from "@/lib/access/session";
 import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
-import type { Problem } from "@/lib/domain/result";
+import { refuse, type Problem } from "@/lib/domain/result";
+import { isDiskFull } from "@/lib/media/space";
 
 type Params = Readonly<Record<string, string>>;
 type Context = { readonly params: Promise<Params> };
@@ -18,6 +19,9 @@ const PRIVATE = { "Cache-Control": "private, no-store", "X-Content-Type-Options"
 export const json = (body: unknown, status = 200, headers: Record<string, string> = {}): Response =>
   Response.json(body, { status, headers: { ...PRIVATE, ...headers } });
 
+/** 507, RFC 4918: a phone that waits to send keeps what it has and comes again. */
+const NO_ROOM: readonly string[] = ["disk-full", "storage-full", "voice-disk-full"];
+
 /** Refused whatever else is right, until a guardian decides otherwise. */
 const WITHOUT_CONSENT: readonly string[] = ["consent-missing", "consent-withdrawn"];
 
@@ -25,7 +29,12 @@ const WITHOUT_CONSENT: readonly string[] = ["consent-missing", "consent-withdraw
 export const problemResponse = (problem: Problem, status = 422): Response =>
   problem.code.endsWith("-queue-full")
     ? json({ problem }, 503, { "Retry-After": String(problem.values?.["seconds"] ?? 5) })
-    : json({ problem }, WITHOUT_CONSENT.includes(problem.code) ? 403 : status);
+    : json({ problem }, WITHOUT_CONSENT.includes(problem.code) ? 403 : NO_ROOM.includes(problem.code) ? 507 : status);
+
+function answeredWhenFull(error: unknown): Response {
+  if (isDiskFull(error)) return problemResponse(refuse("storage-full").problem);
+  throw error;
+}
 
 /**
  * The only maker of route handlers that know somebody. The path names `childId` or `familyId` as the
@@ -48,7 +57,7 @@ export function handler<A extends Ability>(
     const granted = await granting(actor, ability, params, request.headers.get("idempotency-key"));
     if (!granted) return json({ error: "not-found" }, 404);
     if (!isProofEnough(actor.provedAt, ability, Date.now())) return json({ error: "proof-old" }, 403);
-    return run(granted, request, params, Date.now());
+    return run(granted, request, params, Date.now()).catch(answeredWhenFull);
   };
 }
 

@@ -1,7 +1,7 @@
 import "server-only";
 import { randomUUID } from "node:crypto";
 import { and, eq, isNull, lt } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
+import { database, isDatabaseFull, type Transaction } from "@/db/client";
 import { people, practices } from "@/db/schema/practice";
 import { sessions } from "@/db/schema/sign-in";
 import { isStaff, type Actor } from "@/lib/access/actor";
@@ -74,12 +74,21 @@ export function actorOf(token: string, now: number, asked: Locale = "en"): Actor
   if (isStaff(row.role) && row.provedAt === null) return null;
   if (now >= Math.min(row.endsAt, row.createdAt + wholeMs) || now >= row.lastSeenAt + idleMs) return null;
   if (now - row.lastSeenAt >= TOUCH_MS) {
-    database().update(sessions).set({ lastSeenAt: now }).where(and(eq(sessions.id, row.sessionId), lt(sessions.lastSeenAt, now))).run();
+    touch(row.sessionId, now);
   }
   return {
     personId: row.personId, practiceId: row.practiceId, role: row.role, name: row.name,
     timeZone: row.ownZone ?? row.zone, reader: readerOf(row, asked), sessionId: hash, provedAt: isStaff(row.role) ? row.provedAt : row.mailProvedAt, requestId: randomUUID(),
   };
+}
+
+/** On a full disk the session ends a little earlier; what can be read is still read. */
+function touch(sessionId: string, now: number): void {
+  try {
+    database().transaction((tx) => tx.update(sessions).set({ lastSeenAt: now }).where(and(eq(sessions.id, sessionId), lt(sessions.lastSeenAt, now))).run(), { behavior: "immediate" });
+  } catch (error) {
+    if (!isDatabaseFull(error)) throw error;
+  }
 }
 
 /** How a person is spoken to. */

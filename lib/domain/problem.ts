@@ -46,6 +46,7 @@ export const PROBLEM_CODES = [
   "ages-disagree",
   // everything of one child as one file
   "export-under-way",
+  "export-no-room",
   // hours
   "promise-symptom-longest",
   "openings-overlap",
@@ -63,6 +64,7 @@ export const PROBLEM_CODES = [
   "photo-queue-full",
   "photo-limit-day",
   "disk-full",
+  "storage-full",
   // spoken note
   "voice-empty",
   "voice-too-big",
@@ -75,6 +77,7 @@ export const PROBLEM_CODES = [
   "voice-stopped",
   "voice-queue-full",
   "voice-gone",
+  "voice-disk-full",
   // sending
   "consent-missing",
   "setup-not-confirmed",

@@ -11,6 +11,7 @@ import { appendAudit } from "@/lib/audit/append";
 import { UNDO_DAYS } from "@/lib/domain/retention/retention";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { DAY_MS } from "@/lib/domain/time/local";
+import { roomToErase } from "@/lib/media/reserve";
 import type { MediaStore } from "@/lib/media/store";
 import { act } from "@/lib/records/act";
 import { tellCarers } from "@/lib/records/carers";
@@ -41,6 +42,7 @@ export async function askErasure(grant: ChildGrant<"erasure.ask" | "erasure.sett
 
 /** Erases at once what is named. For the lead alone; refused as above. */
 export async function eraseNow(grant: ChildGrant<"erasure.settle">, what: OfChild, now: number): Promise<Result<null>> {
+  roomToErase();
   const erased = act(grant, `${what.kind}.erased`, now, (tx) => {
     const named = objectOf(tx, grant, what);
     if (!named.ok) return named;
@@ -54,6 +56,7 @@ export async function eraseNow(grant: ChildGrant<"erasure.settle">, what: OfChil
 /** The same for a family with all its children, in seven days or at once; its name is typed. */
 export async function eraseFamily(grant: FamilyGrant<"family.erase">, { typedName, isNow }: { readonly typedName: string; readonly isNow: boolean }, now: number): Promise<Result<null>> {
   const { familyId } = grant;
+  if (isNow) roomToErase();
   const erased = act(grant, isNow ? "family.erased" : "family.erasure-asked", now, (tx) => {
     const family = tx.select({ name: families.name }).from(families).where(and(eq(families.id, familyId), eq(families.practiceId, grant.practiceId))).get();
     if (!family) return refuse("not-there");
@@ -115,6 +118,7 @@ export async function waitingErasures(grant: PracticeGrant<"erasures.read">): Pr
 /** Does what was asked for and not taken back in time. Beside the requests; asked twice, or after a restart, it does nothing twice. */
 export async function carryOutErasures(db: Database, store: MediaStore, now: number): Promise<number> {
   const due = db.select().from(erasureRequests).where(and(isNull(erasureRequests.takenBackAt), lte(erasureRequests.dueAt, now))).orderBy(asc(erasureRequests.dueAt)).all();
+  if (due.length > 0) roomToErase();
   for (const { id, kind, objectId, familyId } of due) {
     db.transaction((tx) => {
       // Taken back, or gone with its child, a moment ago.

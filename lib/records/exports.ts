@@ -5,6 +5,7 @@ import { childExports } from "@/db/schema/exports";
 import type { ChildGrant } from "@/lib/access/grant";
 import { appendAudit } from "@/lib/audit/append";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { isDiskLow } from "@/lib/media/space";
 import type { ByteRange } from "@/lib/media/store";
 import { act } from "@/lib/records/act";
 import { own } from "@/lib/records/child-facts";
@@ -42,6 +43,7 @@ export async function exportOf(grant: ChildGrant<"export.read">, now: number): P
 
 /** Asks for everything of one child as one archive; a finished one makes room for the new one. Refused while one is being made. */
 export async function askForExport(grant: ChildGrant<"export.ask">, now: number): Promise<Result<null>> {
+  if (isDiskLow()) return refuse("export-no-room");
   return act(grant, "export.asked", now, (tx) => {
     const open = tx.select().from(childExports).where(and(own(childExports, grant), eq(childExports.askedBy, grant.actor.personId), isNull(childExports.goneAt))).get();
     if (open && open.madeAt === null && open.failedAt === null) return refuse("export-under-way");

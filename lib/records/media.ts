@@ -8,6 +8,7 @@ import type { ChildGrant } from "@/lib/access/grant";
 import { openPracticeStore } from "@/lib/media/practice-store";
 import type { MediaStore } from "@/lib/media/store";
 import { appendAudit } from "@/lib/audit/append";
+import { writeReading } from "@/lib/audit/reading";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";
 
@@ -65,8 +66,8 @@ export async function pictureOf(
 
 /** One entry a picture and session is kept by the caller's cache; here each authorised view counts. */
 function recordView(grant: ChildGrant<"photo.view">, photoId: string, now: number): void {
-  database().transaction((tx) => appendAudit(tx, {
+  writeReading((tx) => appendAudit(tx, {
     at: now, actorId: grant.actor.personId, role: grant.actor.role, act: "photo.viewed", objectId: photoId,
     familyId: grant.familyId, outcome: "done", requestId: grant.actor.requestId, sessionHash: grant.actor.sessionId,
-  }), { behavior: "immediate" });
+  }));
 }

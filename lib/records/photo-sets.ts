@@ -10,6 +10,7 @@ import { ok, refuse, type Result } from "@/lib/domain/result";
 import { turnFinding, type CardSaid } from "@/lib/domain/photo/side-card";
 import { parseFinding, serialiseFinding } from "@/lib/domain/photo/side-card.schema";
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
+import { isDiskLow } from "@/lib/media/space";
 import type { PreparedPhoto, PreparedPicture } from "@/lib/photos/prepared";
 import { act } from "@/lib/records/act";
 import { isOpenQuestion } from "@/lib/records/back-question-reads";
@@ -29,13 +30,14 @@ export type Sending = { readonly setup: CurrentSetup; readonly phase: Phase };
 
 /**
  * Whether this family may send a photo for this child and exercise now, and for what: consent given,
- * a set-up confirmed and unchanged. Asked before the first byte is read and again at the finish.
+ * a set-up confirmed and unchanged, and room for it. Asked before the first byte is read.
  */
 export async function maySend(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Promise<Result<Sending>> {
-  return readSending(grant, exerciseKey, now);
+  const sending = readSending(grant, exerciseKey, now);
+  return sending.ok && isDiskLow() ? refuse("disk-full") : sending;
 }
 
-/** The same question inside an act. For lib/records alone. */
+/** The same question, but for the room, inside an act: what is kept already is finished on a full disk too. For lib/records alone. */
 export function readSending(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Result<Sending> {
   const consent = readPhotoConsent(grant, now);
   if (consent !== "given") return refuse(consent === "withdrawn" ? "consent-withdrawn" : "consent-missing");

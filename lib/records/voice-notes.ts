@@ -8,7 +8,9 @@ import { voiceNotes } from "@/db/schema/voice";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
 import { appendAudit } from "@/lib/audit/append";
+import { writeReading } from "@/lib/audit/reading";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { isDiskLow } from "@/lib/media/space";
 import { MediaError, type ByteRange, type StoredMedia } from "@/lib/media/store";
 import { act } from "@/lib/records/act";
 import { own, type ChildRef } from "@/lib/records/child-facts";
@@ -17,9 +19,10 @@ import type { PreparedVoice } from "@/lib/voice/prepared";
 
 export type VoiceNote = { readonly voiceNoteId: string; readonly durationMs: number };
 
-/** Asked before the first byte is read, and again inside the act. Refused: `form-invalid`, `set-voided`. */
+/** Asked before the first byte is read, and but for the room again inside the act. Refused: `form-invalid`, `set-voided`, `voice-disk-full`. */
 export async function mayRecord(grant: ChildGrant<"answer.write">, photoSetId: string): Promise<Result<null>> {
-  return database().transaction((tx) => readOpenSet(tx, grant, photoSetId));
+  const open = database().transaction((tx) => readOpenSet(tx, grant, photoSetId));
+  return open.ok && isDiskLow() ? refuse("voice-disk-full") : open;
 }
 
 function readOpenSet(tx: Transaction, ref: ChildRef, photoSetId: string): Result<null> {
@@ -61,7 +64,7 @@ async function store(bytes: Buffer): Promise<Result<StoredMedia>> {
   try {
     return ok(await mediaStore().put(bytes));
   } catch (error) {
-    if (error instanceof MediaError && error.fault === "disk-full") return refuse("disk-full");
+    if (error instanceof MediaError && error.fault === "disk-full") return refuse("voice-disk-full");
     throw error;
   }
 }
@@ -165,7 +168,7 @@ const LISTENING_MS = 30 * 60_000;
 const RECENT_ENTRIES = 1000;
 
 function recordListening(grant: ChildGrant<"child.read">, voiceNoteId: string, now: number): void {
-  database().transaction((tx) => {
+  writeReading((tx) => {
     const newest = tx.select({ sequence: auditEntries.sequence }).from(auditEntries).orderBy(desc(auditEntries.sequence)).limit(1).get();
     const known = tx.select({ sequence: auditEntries.sequence }).from(auditEntries).where(and(
       gt(auditEntries.sequence, (newest?.sequence ?? 0) - RECENT_ENTRIES), gt(auditEntries.at, now - LISTENING_MS), eq(auditEntries.act, "voice-note.heard"),
@@ -176,5 +179,5 @@ function recordListening(grant: ChildGrant<"child.read">, voiceNoteId: string, n
       at: now, actorId: grant.actor.personId, role: grant.actor.role, act: "voice-note.heard", objectId: voiceNoteId,
       familyId: grant.familyId, outcome: "done", requestId: grant.actor.requestId, sessionHash: grant.actor.sessionId,
     });
-  }, { behavior: "immediate" });
+  });
 }

@@ -13,6 +13,7 @@ export const FILES: readonly FileMap[] = [
   { place: "logs/…", matches: /^logs\/[\w-]+\.log$/, class: "machinery", about: "what the last install, build and start wrote; no names, no words", kept: "until the next start writes over them", readers: "whoever holds the machine" },
   { place: "audit-mark", matches: /^\.?audit-mark$/, class: "machinery", about: "number and hash of the newest audit entry", kept: "written over with each act", readers: "the server" },
   { place: "backup-state.json, check-state.json", matches: /^(?:backup|check)-state\.json(?:\.new)?$/, class: "machinery", about: "when the last backup and check ran and what they found, in numbers", kept: "written over", readers: "the server" },
+  { place: "reserve", matches: /^reserve(?:\.new)?$/, class: "machinery", about: "64 MB of noise, given up when the disk is full", kept: "as long as there is room", readers: "nobody" },
   { place: "backup-work/…", matches: /^backup-work\//, class: "health", about: "a copy of the database while a backup is made", kept: "seconds; leftovers go with the next backup", readers: "whoever holds the machine" },
   { place: "kind, demo-seeded, lock, lock.pid", matches: /^(?:\.?kind|demo-seeded|lock|lock-journal|lock\.pid)$/, class: "machinery", about: "what the folder is, and who has it open", kept: "as long as the folder; the lock while served", readers: "the server" },
 ];

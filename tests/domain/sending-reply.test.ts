@@ -23,6 +23,9 @@ it("tells what to wait for from what a person must see", () => {
   expect(said(503, "")).toEqual({ kind: "busy", seconds: 5 });
   expect(said(429, "", 60)).toEqual({ kind: "busy", seconds: 60 });
   expect(said(500, "")).toEqual({ kind: "server" });
+  // RFC 4918, 11.5: no room now, and there may be later.
+  expect(said(507, { problem: { code: "disk-full" } })).toEqual({ kind: "full" });
+  expect(said(507, { problem: { code: "storage-full" } })).toEqual({ kind: "server" });
   expect(said(502, "<h1>Bad gateway</h1>")).toEqual({ kind: "server" });
   // Lost on the way: the photo on the phone is whole.
   for (const code of ["photo-length-mismatch", "photo-hash-mismatch", "photo-empty"]) expect(said(422, { problem: { code } })).toEqual({ kind: "line" });

@@ -42,7 +42,7 @@ export function WaitingSet({ entry, share, queue, words }: SetParts & { readonly
 }
 
 const HELD = { "signed-out": "signedOut", "other-person": "otherPerson", "old-page": "oldPage" } as const;
-const WAITS = { new: "sending", line: "waitLine", server: "waitServer", busy: "waitBusy" } as const;
+const WAITS = { new: "sending", line: "waitLine", server: "waitServer", full: "waitFull", busy: "waitBusy" } as const;
 
 const stands = ({ state }: Entry, words: SetParts["words"]): string | undefined =>
   state.at === "held" ? words[HELD[state.because]]

@@ -28,6 +28,7 @@ export async function uploadAsItIs(
     const outcome = outcomeOf(reply);
     if (reply && outcome.kind === "done") return JSON.parse(reply.text) as { readonly photo: Uploaded }; // our own route's answer
     if (outcome.kind === "refused") return { failure: outcome };
+    if (outcome.kind === "full") return { failure: { code: "disk-full" } };
     if (outcome.kind !== "line" && outcome.kind !== "server" && outcome.kind !== "busy") return { failure: { code: outcome.kind } };
     waiting(true);
     await pause(outcome.kind === "busy" ? outcome.seconds * 1000 : waitMs(tries, Math.random()) / 2);

@@ -21,7 +21,7 @@ export type WaitingPhoto = {
 type Felt = { readonly noticed: readonly SymptomKey[]; readonly isNone: boolean };
 
 /** Why a set waits. `until` is the earliest moment, epoch ms, at which it is tried by itself. */
-export type Waiting = { readonly at: "waiting"; readonly because: "new" | "line" | "busy" | "server"; readonly until: number };
+export type Waiting = { readonly at: "waiting"; readonly because: "new" | "line" | "busy" | "server" | "full"; readonly until: number };
 /** Tried no more until a person, or a page opened anew, changes something. */
 export type Held = { readonly at: "held"; readonly because: "signed-out" | "other-person" | "old-page" };
 export type Refused = { readonly at: "refused"; readonly code: string; readonly values: Readonly<Record<string, string | number>>; readonly ordinal: number | null };

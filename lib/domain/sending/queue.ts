@@ -16,7 +16,7 @@ export const waitMs = (tries: number, chance: number): number =>
 /** The entry after a step was answered. A step that is no longer its next one changes nothing. */
 export function after(entry: Entry, step: Step, outcome: Outcome, around: Around): Entry {
   if (nextStep(entry)?.key !== step.key) return entry;
-  const later = (because: "line" | "server"): Entry =>
+  const later = (because: "line" | "server" | "full"): Entry =>
     ({ ...entry, tries: entry.tries + 1, state: { at: "waiting", because, until: around.now + waitMs(entry.tries, around.chance) } });
   switch (outcome.kind) {
     case "done":
@@ -24,6 +24,7 @@ export function after(entry: Entry, step: Step, outcome: Outcome, around: Around
       return step.kind === "photo" && outcome.photoId === null ? later("server") : done(entry, step, outcome.photoId, around.now);
     case "line":
     case "server":
+    case "full":
       return later(outcome.kind);
     case "busy":
       // Never sooner than asked, and not all at the same moment.

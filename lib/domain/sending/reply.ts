@@ -4,6 +4,8 @@ export type Outcome =
   /** The connection was lost, or somebody between answered in the server's place. */
   | { readonly kind: "line" }
   | { readonly kind: "server" }
+  /** The practice's storage has no room for photos now. */
+  | { readonly kind: "full" }
   | { readonly kind: "busy"; readonly seconds: number }
   | { readonly kind: "signed-out" | "other-person" | "old-page" }
   | { readonly kind: "refused"; readonly code: string; readonly values: Readonly<Record<string, string | number>> };
@@ -25,6 +27,7 @@ export function outcomeOf(reply: Reply): Outcome {
   const { status, retryAfter } = reply;
   const said = saidIn(reply.text);
   if (status === 503) return { kind: "busy", seconds: retryAfter ?? 5 };
+  if (said?.problem?.code === "disk-full") return { kind: "full" };
   if (status >= 500 || status === 408 || status === 429) return retryAfter === null ? { kind: "server" } : { kind: "busy", seconds: retryAfter };
   if (!said) return { kind: "line" };
   if (status < 300) {
@@ -38,7 +41,6 @@ export function outcomeOf(reply: Reply): Outcome {
   const code = said.problem?.code;
   if (typeof code !== "string") return { kind: "server" };
   if (LOST_ON_THE_WAY.includes(code)) return { kind: "line" };
-  if (code === "disk-full") return { kind: "server" };
   // Its fields are not what this server reads: the page that made the request is older than the server.
   if (status === 400) return { kind: "old-page" };
   return { kind: "refused", code, values: valuesIn(said.problem?.values) };

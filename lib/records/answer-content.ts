@@ -8,8 +8,7 @@ import {
 import type { PairIds } from "@/lib/domain/answering/pair";
 import { holdsStop, publishedFrom } from "@/lib/domain/answering/publication";
 import { levelOf } from "@/lib/domain/marks/level";
-import type { Mark } from "@/lib/domain/marks/marks";
-import { serialiseMarks } from "@/lib/domain/marks/marks.schema";
+import { serialiseMarks, type Mark } from "@/lib/domain/marks/marks";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { View } from "@/lib/domain/setup/vocabulary";
 import type { SentSet } from "@/lib/records/answering";

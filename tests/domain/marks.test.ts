@@ -5,9 +5,9 @@ import { drawMarks } from "@/lib/domain/marks/draw";
 import { photoPoint } from "@/lib/domain/marks/geometry";
 import { markAt } from "@/lib/domain/marks/hit";
 import { handlesOf, moveHandle, nudgeHandle } from "@/lib/domain/marks/handles";
-import { MARK_KINDS, moveMark, type Angle, type Arrow, type Line, type Mark, type Note, type Ring } from "@/lib/domain/marks/marks";
+import { MARK_KINDS, moveMark, serialiseMarks, type Angle, type Arrow, type Line, type Mark, type Note, type Ring } from "@/lib/domain/marks/marks";
 import { drawnMark, noteWords, placedMark } from "@/lib/domain/marks/new-mark";
-import { parseMarks, serialiseMarks } from "@/lib/domain/marks/marks.schema";
+import { marksIn, parseMarks } from "@/lib/domain/marks/marks.schema";
 import { WHOLE } from "@/lib/domain/marks/viewport";
 import { escapeXml, marksToSvg } from "@/lib/domain/marks/svg";
 import { widthOf } from "@/lib/domain/marks/wrap-note";
@@ -74,6 +74,11 @@ describe("stored marks", () => {
     ["a deep nest", `${"[".repeat(100_000)}${"]".repeat(100_000)}`],
   ])("refused: %s", (_name, json) => {
     expect(parseMarks(json)).toEqual(refused);
+  });
+
+  test("a draft's text that is no marks, or none at all, gives a board without any", () => {
+    expect(marksIn(serialiseMarks([arrow, angle]))).toEqual([arrow, angle]);
+    expect([marksIn(undefined), marksIn(""), marksIn("typed by hand"), marksIn(stored({ itemKey: "<b>" }))]).toEqual([[], [], [], []]);
   });
 
   test("at the limits: 60 marks, 280 letters, 256 KB, the corners", () => {

@@ -3,8 +3,8 @@ import { expect, test } from "vitest";
 import { drawMarks } from "@/lib/domain/marks/draw";
 import { photoPoint, toPhoto, toScreen, type Fit } from "@/lib/domain/marks/geometry";
 import { markAt } from "@/lib/domain/marks/hit";
-import { anchors, moveMark, type Mark } from "@/lib/domain/marks/marks";
-import { parseMarks, serialiseMarks } from "@/lib/domain/marks/marks.schema";
+import { anchors, moveMark, serialiseMarks, type Mark } from "@/lib/domain/marks/marks";
+import { parseMarks } from "@/lib/domain/marks/marks.schema";
 import { marksToSvg } from "@/lib/domain/marks/svg";
 
 const LABELS = { angle: "{degrees}°\nphoto estimate", level: "{degrees}° to level" };

@@ -9,7 +9,7 @@ import { sideCards } from "@/db/schema/teaching";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { photoPoint } from "@/lib/domain/marks/geometry";
-import { serialiseMarks } from "@/lib/domain/marks/marks.schema";
+import { serialiseMarks } from "@/lib/domain/marks/marks";
 import { isCardNumber } from "@/lib/domain/photo/card-number";
 import { parseFinding } from "@/lib/domain/photo/side-card.schema";
 import { closeDecoders } from "@/lib/photos/decoder-pool";

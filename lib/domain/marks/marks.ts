@@ -25,6 +25,9 @@ export type Mark = Arrow | Ring | Line | Angle | Note;
 export type MarkKind = Mark["kind"];
 export const MARK_KINDS = ["arrow", "ring", "line", "angle", "note"] as const satisfies readonly MarkKind[];
 
+/** The stored form, as `parseMarks` reads it; written here, so that what draws need not bring the reader along. */
+export const serialiseMarks = (marks: readonly Mark[]): string => JSON.stringify({ version: 2, marks });
+
 /**
  * The mark moved by fractions of the photo, its shape kept: a move that would take it over the edge
  * stops there. A ring's centre and a note's anchor stay inside; a ring may reach over the edge.

@@ -9,8 +9,7 @@ import type { ItemOption } from "@/app/desk/children/[childId]/sets/[photoSetId]
 import { MarkRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-rows";
 import { useBoard, type Board, type BoardPhoto } from "@/app/desk/children/[childId]/sets/[photoSetId]/use-board";
 import { useBoardKeys } from "@/app/desk/children/[childId]/sets/[photoSetId]/use-board-keys";
-import type { Mark } from "@/lib/domain/marks/marks";
-import { serialiseMarks } from "@/lib/domain/marks/marks.schema";
+import { serialiseMarks, type Mark } from "@/lib/domain/marks/marks";
 
 /**
  * The photos of a set and the marks on them: one large, the others to switch to. It is as wide as

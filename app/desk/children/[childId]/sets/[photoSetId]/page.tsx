@@ -37,6 +37,7 @@ import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { levelOf } from "@/lib/domain/marks/level";
+import { marksIn } from "@/lib/domain/marks/marks.schema";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
@@ -86,7 +87,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
   ) : null;
   const photos = set.photos.map((photo, index) => ({
     photoId: photo.photoId, width: photo.width, height: photo.height, src: `/media/${childId}/${photo.photoId}/2048`, thumb: `/media/${childId}/${photo.photoId}/320`,
-    alt: t("answering.photoAlt", { n: index + 1, view: t(`answering.view.${photo.view}`) }), saved: (isOpen ? fields : as)[`marks.${photo.photoId}`] ?? "", levelDegrees: levelOf(photo.card),
+    alt: t("answering.photoAlt", { n: index + 1, view: t(`answering.view.${photo.view}`) }), saved: marksIn((isOpen ? fields : as)[`marks.${photo.photoId}`]), levelDegrees: levelOf(photo.card),
   }));
   const reads = readsWords(await languagesOf(granted));
   const items = set.rows.map(({ item }) => ({ value: item.key, label: names.itemTitle(item.key) }));

@@ -9,7 +9,6 @@ import type { PhotoPoint } from "@/lib/domain/marks/geometry";
 import { nudgeHandle, type HandleKey } from "@/lib/domain/marks/handles";
 import { act, redo, startHistory, undo, type Act, type History } from "@/lib/domain/marks/history";
 import { MARKS_LIMIT, moveMark, type Mark, type MarkKind } from "@/lib/domain/marks/marks";
-import { parseMarks } from "@/lib/domain/marks/marks.schema";
 import { drawnMark, placedMark } from "@/lib/domain/marks/new-mark";
 import { stepView, WHOLE, type Size, type View, type ViewStep } from "@/lib/domain/marks/viewport";
 
@@ -19,8 +18,8 @@ export type BoardPhoto = Size & {
   /** A small picture of it for choosing. */
   readonly thumb: string;
   readonly alt: string;
-  /** The draft's marks, as stored; empty for none. */
-  readonly saved: string;
+  /** The draft's marks, read on the server: what reads them is heavier than all that draws. */
+  readonly saved: readonly Mark[];
   /** As in `readingOf`, from the photo's side card. */
   readonly levelDegrees?: number | null;
 };
@@ -185,7 +184,4 @@ const reduce = (all: Histories, { photoId, by }: { readonly photoId: string; rea
 });
 
 const readSaved = (photos: readonly BoardPhoto[]): Histories =>
-  Object.fromEntries(photos.map(({ photoId, saved }) => {
-    const parsed = saved === "" ? null : parseMarks(saved);
-    return [photoId, startHistory(parsed?.ok ? parsed.value : [])];
-  }));
+  Object.fromEntries(photos.map(({ photoId, saved }) => [photoId, startHistory(saved)]));

@@ -1,13 +1,13 @@
 import { expect, test, type Page } from "@playwright/test";
 import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, PHONE, signIn, type Person } from "@/e2e/journey/person";
-import { addPhoto, checkSide, toLastLook } from "@/e2e/journey/sending";
+import { addPhoto, checkSide, PHONE_PHOTO, toLastLook } from "@/e2e/journey/sending";
 
 const { at, withDatabase } = ownPractice();
 
 /** Sets of a child that the practice has, and how often each was finished. */
-const sentOf = (child: string) => withDatabase((db) => db.prepare(`select (select count(*) from audit_entries a where a.act = 'photo-set.sent' and a.object_id = s.id) as times
-  from photo_sets s join children c on c.id = s.child_id where c.given_name = ? and s.sent_at is not null and s.note = 'From the queue.'`).pluck().all(child));
+const sentOf = (child: string, note = "From the queue.") => withDatabase((db) => db.prepare(`select (select count(*) from audit_entries a where a.act = 'photo-set.sent' and a.object_id = s.id) as times
+  from photo_sets s join children c on c.id = s.child_id where c.given_name = ? and s.sent_at is not null and s.note = ?`).pluck().all(child, note));
 
 /** Everything up to the last press, with the connection gone just before it. */
 async function keptOffline({ page, context }: Person, child: string, side: "left" | "right", hurts?: string): Promise<void> {
@@ -131,5 +131,31 @@ test("signing out asks before it loses what waits; a consent withdrawn meanwhile
   await page.getByRole("button", { name: "I have read this" }).click();
   await expect(page.getByText("On its way from this phone")).toHaveCount(0);
   expect(sentOf("Lena")).toEqual([]);
+  await context.close();
+});
+
+test("the line gone before a photo is chosen: all that follows is on the phone, and it is sent when the line is back", async ({ browser }) => {
+  const parent = await at(browser, "Maeve Sorrel", PHONE);
+  const { page, context } = parent;
+  await page.goto("/family/send");
+  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+  await page.getByRole("main").getByRole("link", { name: /^Nia:/ }).click();
+  await expect(page.getByText("Choose a photo")).toBeVisible();
+  await page.waitForLoadState("networkidle");
+
+  await context.setOffline(true);
+  const later: string[] = [];
+  page.on("request", (request) => request.url().endsWith(".js") && later.push(request.url()));
+  await page.getByLabel("Choose a photo").setInputFiles(PHONE_PHOTO);
+  await page.getByRole("button", { name: "Use this photo" }).click({ timeout: 30_000 });
+  await checkSide(page.getByRole("region", { name: "Photo 1" }), "Nia", "left");
+  await toLastLook(page, "From nothing.");
+  await page.getByRole("button", { name: "Yes, send it" }).click();
+  await expect(page.getByText("Nothing is lost if you close this page.")).toBeVisible();
+  expect(later.length).toBeGreaterThan(0);
+  expect(sentOf("Nia", "From nothing.")).toEqual([]);
+  await context.setOffline(false);
+  await page.waitForURL(/\/family\/history/, { timeout: 30_000 });
+  expect(sentOf("Nia", "From nothing.")).toEqual([1]);
   await context.close();
 });

@@ -19,12 +19,15 @@ const built = new CacheFirst({
   plugins: [new ExpirationPlugin({ maxEntries: 120, maxAgeSeconds: 30 * DAY_S })],
 });
 
+/** Without the address it was kept under: a script that runs in a worker reads what follows its own. */
+const asAsked = (kept: Response): Response => new Response(kept.body, kept);
+
 /** Undefined for whatever is not named here: the worker does not touch it. */
 function answerTo(event: FetchEvent): Promise<Response> | undefined {
   const { request } = event;
   const { origin, pathname } = new URL(request.url);
   if (origin !== worker.location.origin || request.method !== "GET") return undefined;
-  if (pathname.startsWith("/_next/static/")) return fromShell(request).then((kept) => kept ?? built.handle({ event, request }));
+  if (pathname.startsWith("/_next/static/")) return fromShell(request).then((kept) => (kept ? asAsked(kept) : built.handle({ event, request })));
   if (request.mode !== "navigate") return undefined;
   if (pathname === SHELL_PATH) return fromShell(SHELL_PATH).then((kept) => kept ?? fetch(request));
   return pathname === "/" || /^\/family(?:\/|$)/.test(pathname) ? page.handle({ event, request }) : undefined;

@@ -6,3 +6,7 @@ export const worker = self as unknown as ServiceWorkerGlobalScope;
 declare const BUILD_ID: string;
 /** The build this worker came with: written in by the bundler, new with each, so that each build's worker differs. */
 export const BUILD = BUILD_ID;
+
+declare const LATER_FILES: readonly string[];
+/** The scripts of the sending page, those too that it fetches only once a photo is chosen; written in likewise. */
+export const LATER = LATER_FILES;

@@ -21,24 +21,46 @@ export async function buildApp({ root, logs, say }) {
     env: { ...process.env, NODE_ENV: "production", NEXT_TELEMETRY_DISABLED: "1" },
     sentence: "The app could not be built: the lines above say why.",
   });
-  await bundleWorker({ root, logs, id: buildId(root), to: join(root, ".next", "worker.js") });
+  await bundleWorker({ root, logs, id: buildId(root), later: sendingFiles(root), to: join(root, ".next", "worker.js") });
   writeFileSync(stamp, `${sources} ${buildId(root)}`);
 }
 
 /**
  * The service worker in one file that carries the build's id. Bundled by us and served by our own handler,
  * because what bundlers for Next serve came with a year-long cache and a source map.
- * @param {{ root: string, logs: string, id: string, to: string }} what
+ * @param {{ root: string, logs: string, id: string, later?: readonly string[], to: string }} what `later`: files that it keeps beside its shell
  */
-export async function bundleWorker({ root, logs, id, to }) {
+export async function bundleWorker({ root, logs, id, later = [], to }) {
   await runStep({
     name: "worker", logs, command: process.execPath,
     args: [
       join(root, "node_modules/esbuild/bin/esbuild"), join(root, "app/worker/worker.ts"), `--outfile=${to}`, "--bundle", "--minify",
-      "--format=iife", "--platform=browser", "--target=es2022", `--define:BUILD_ID=${JSON.stringify(id)}`, "--log-level=warning",
+      "--format=iife", "--platform=browser", "--target=es2022", `--define:BUILD_ID=${JSON.stringify(id)}`, `--define:LATER_FILES=${JSON.stringify(later)}`, "--log-level=warning",
     ],
     sentence: "The app's worker could not be bundled: the lines above say why.",
   });
+}
+
+/** Where the bundler writes which files a page of ours is made of. */
+const SENDING_PAGE = "server/app/family/send/page_client-reference-manifest.js";
+
+/**
+ * Every script of the page that sends photos, also what it fetches only once a photo is chosen: a phone
+ * that was on it once must be able to go on without a line.
+ * @param {string} root @returns {string[]} addresses, in a fixed order
+ */
+export function sendingFiles(root) {
+  const built = join(root, ".next");
+  const found = new Set();
+  const look = (text) => {
+    for (const [, name] of text.matchAll(/static\/chunks\/([\w.~-]+\.js)/g)) {
+      if (found.has(name)) continue;
+      found.add(name);
+      look(readFileSync(join(built, "static", "chunks", name), "utf8"));
+    }
+  };
+  look(readFileSync(join(built, SENDING_PAGE), "utf8"));
+  return [...found].sort().map((name) => `/_next/static/chunks/${name}`);
 }
 
 /** Present only after a complete build, and new with each. */

@@ -16,13 +16,14 @@ import { intake } from "@/tests/bench/intake";
 import { phone } from "@/tests/bench/phone";
 import type { Section } from "@/tests/bench/section";
 import { start } from "@/tests/bench/start";
+import { weight } from "@/tests/bench/weight";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
 const { values, positionals } = parseArgs({ allowPositionals: true, options: { runs: { type: "string", default: "10" }, out: { type: "string" } } });
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), phone: () => phone(runs), start: () => start(runs),
+  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), phone: () => phone(runs), weight, start: () => start(runs),
 };
 
 const complaint = complaintAbout();

@@ -1,4 +1,4 @@
-/** One word for pages and worker: who holds the lock sends, and who hears the channel reads anew. */
+/** One word for pages and worker: who holds the lock sends, who hears the channel reads anew, and so the database is called. */
 export const NAME = "trueside-sending";
 
 /** A page that a phone put to sleep may hold the lock for ever. */

@@ -1,18 +1,10 @@
 import { alone, NAME } from "@/app/family/queue/alone";
 import { BROWSER } from "@/app/family/queue/line";
 import { pass } from "@/app/family/queue/pass";
+import { NOTHING_SHOWN, type Shown } from "@/app/family/queue/shown";
 import { fleetingStore, lastingStore, type Pictures, type Store } from "@/app/family/queue/store";
 import { holdsPictures, type Entry } from "@/lib/domain/sending/entry";
 import { LONGEST_WAIT_MS, takenSaid, woken, type Wake } from "@/lib/domain/sending/queue";
-
-export type Shown = {
-  /** Null until the phone was asked. */
-  readonly entries: readonly Entry[] | null;
-  /** The set in hand in this page, and how far it has come (0 to 1). */
-  readonly live: { readonly id: string; readonly share: number } | null;
-};
-export const NOTHING_SHOWN: Shown = { entries: null, live: null };
-
 
 const AGAIN_MS = 30_000;
 /** Some browsers neither open nor refuse a database. */

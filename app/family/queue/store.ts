@@ -1,4 +1,5 @@
 import { openDB, type DBSchema, type IDBPDatabase } from "idb";
+import { NAME } from "@/app/family/queue/alone";
 import { holdsPictures, type Entry } from "@/lib/domain/sending/entry";
 
 export type Pictures = ReadonlyMap<number, ArrayBuffer>;
@@ -18,7 +19,8 @@ interface Sending extends DBSchema {
   sets: { key: string; value: Entry };
   pictures: { key: [string, number]; value: ArrayBuffer };
 }
-export const DATABASE = "trueside-sending";
+/** `KeepSending` asks the browser by this name whether there is one. */
+export const DATABASE = NAME;
 const BOTH = ["sets", "pictures"] as const;
 const picturesOf = (id: string) => IDBKeyRange.bound([id, 0], [id, 99]);
 

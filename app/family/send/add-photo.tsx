@@ -1,32 +1,20 @@
 "use client";
 
-import { useState } from "react";
+import { useEffect, useEffectEvent, useRef, useState } from "react";
 import { forgetShared } from "@/app/family/phone/shared-photos";
-import styles from "@/app/family/send/send.module.css";
 import { PickPhoto } from "@/app/family/send/ready/pick-photo";
 import { PreparePhoto } from "@/app/family/send/ready/prepare-photo";
 import type { ReadyMade } from "@/app/family/send/ready/made";
 import { readyPhoto, type ReadyPhoto } from "@/app/family/send/ready/ready";
+import type { FirstPhoto } from "@/app/family/send/send-steps";
 import { arrived, madeHere, type Photo, type Words } from "@/app/family/send/steps";
 import { uploadAsItIs, type Failure } from "@/app/family/send/upload";
+import { ViewSelect } from "@/app/family/send/view-select";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Progress } from "@/app/ui/progress";
 import { Stack } from "@/app/ui/stack";
-import { VIEWS, type View } from "@/lib/domain/setup/vocabulary";
-
-const VIEW_WORD: Readonly<Record<View, string>> = { behind: "viewBehind", front: "viewFront", "head-end": "viewHead", other: "viewOther" };
-
-export function ViewSelect({ value, words, onView }: { readonly value: View; readonly words: Words; readonly onView: (view: View) => void }) {
-  return (
-    <label className={styles.file}>
-      {words["view"]}
-      <select value={value} onChange={(event) => onView(VIEWS.find((view) => view === event.target.value) ?? "behind")}>
-        {VIEWS.map((view) => <option key={view} value={view}>{words[VIEW_WORD[view]]}</option>)}
-      </select>
-    </label>
-  );
-}
+import type { View } from "@/lib/domain/setup/vocabulary";
 
 type Chosen = { readonly file: File; readonly ready: ReadyPhoto | null };
 type Pending = { readonly file: File; readonly key: string; readonly ordinal: number; readonly view: View };
@@ -35,15 +23,19 @@ type Pending = { readonly file: File; readonly key: string; readonly ordinal: nu
  * Takes or chooses one photo and makes it ready here; nothing of it leaves the phone yet. What the browser
  * cannot open is sent as it is, with real progress, to be looked at.
  */
-export function AddPhoto({ place, cards, words, sentence, onAdded }: {
+export function AddPhoto({ first, place, cards, words, sentence, onTaken, onAdded }: {
+  /** Chosen already, and begun with at once. */
+  readonly first: FirstPhoto | null;
   readonly place: { readonly personId: string; readonly childId: string; readonly setId: string; readonly exerciseKey: string; readonly ordinal: number };
   /** The numbers of the child's side cards. */
   readonly cards: readonly string[];
   readonly words: Words;
   readonly sentence: (failure: Failure) => string;
+  /** The first one is in hand here. */
+  readonly onTaken: () => void;
   readonly onAdded: (photo: Photo) => void;
 }) {
-  const [view, setView] = useState<View>("behind");
+  const [view, setView] = useState<View>(first?.view ?? "behind");
   const [isOpening, setIsOpening] = useState(false);
   const [chosen, setChosen] = useState<Chosen | null>(null);
   const [share, setShare] = useState<number | null>(null);
@@ -59,6 +51,15 @@ export function AddPhoto({ place, cards, words, sentence, onAdded }: {
     setIsOpening(false);
     setChosen({ file, ready });
   }
+
+  const isBegun = useRef(false);
+  const begin = useEffectEvent(() => {
+    if (!first || isBegun.current) return;
+    isBegun.current = true;
+    onTaken();
+    void choose(first.file);
+  });
+  useEffect(() => begin(), []);
 
   function leave(): void {
     chosen?.ready?.close();

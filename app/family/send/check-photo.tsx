@@ -1,13 +1,13 @@
 "use client";
 
 import { useState } from "react";
-import { ViewSelect } from "@/app/family/send/add-photo";
 import { CardNotices } from "@/app/family/send/card-notices";
 import { HeadStage } from "@/app/family/send/head-stage";
 import styles from "@/app/family/send/send.module.css";
 import { SideStop } from "@/app/family/send/side-stop";
 import { saidOf, srcOf, type Facing, type Photo, type Words } from "@/app/family/send/steps";
 import { turnPhoto } from "@/app/family/send/upload";
+import { ViewSelect } from "@/app/family/send/view-select";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Row, Stack } from "@/app/ui/stack";

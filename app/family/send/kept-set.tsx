@@ -1,7 +1,8 @@
 "use client";
 
 import { useEffect, useRef } from "react";
-import type { Queue, Shown } from "@/app/family/queue/queue";
+import type { Queue } from "@/app/family/queue/queue";
+import type { Shown } from "@/app/family/queue/shown";
 import { WaitingSet } from "@/app/family/queue/waiting-set";
 import type { Words } from "@/app/family/send/steps";
 import { Notice } from "@/app/ui/notice";

@@ -7,7 +7,7 @@ import { WaitingSets } from "@/app/family/queue/waiting-sets";
 import { queueWords } from "@/app/family/queue/words";
 import { CameraGuide } from "@/app/family/send/camera-guide";
 import { HandPart } from "@/app/family/send/hand-part";
-import { SendSteps } from "@/app/family/send/send-steps";
+import { SendStart } from "@/app/family/send/send-start";
 import { SetupBlock } from "@/app/family/setup-block";
 import { emergency, problemWords, sendWords } from "@/app/family/words";
 import { ButtonLink } from "@/app/ui/button";
@@ -92,7 +92,7 @@ async function Sending({ actor, childId, exerciseKey }: { readonly actor: Actor;
           <ul className={styles.list}>{["guide1", "guide2", "guide3"].map((each) => <li key={each}>{family(`send.${each}`)}</li>)}<li>{cards("guide")}</li></ul>
           <p><Link href={`/family/card/${childId}`} prefetch={false}>{cards("toCardOf", { child: childName })}</Link></p>
           <noscript><Notice kind="caution">{family("send.noScript")}</Notice></noscript>
-          <SendSteps sending={{ personId: actor.personId, childId, exerciseKey, setupId: may.value.setup.id, called, cards: await cardNumbersOf(send) }}
+          <SendStart sending={{ personId: actor.personId, childId, exerciseKey, setupId: may.value.setup.id, called, cards: await cardNumbersOf(send) }}
             lieOn={may.value.setup.resolution.setup.lieOn} lastAnswerAt={await lastAnswerAt(send, exerciseKey, now)}
             words={sendWords(childName, may.value.setup, hand.hand, reader)} queueWords={queueWords(actor, now)} problemWords={problemWords(reader)}
             emergency={emergency(actor, now)} symptoms={{ urgent: tier("urgent"), today: tier("today") }} />

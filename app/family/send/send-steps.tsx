@@ -2,10 +2,11 @@
 
 import { useEffect, useState } from "react";
 import { BROWSER } from "@/app/family/queue/line";
-import { useQueue } from "@/app/family/queue/use-queue";
+import { bringQueue, useQueue } from "@/app/family/queue/use-queue";
 import { AddPhoto } from "@/app/family/send/add-photo";
 import { CheckPhoto } from "@/app/family/send/check-photo";
 import { KeptSet } from "@/app/family/send/kept-set";
+import { stepSaid, type Step } from "@/app/family/send/step-names";
 import { asksWhen, isDone, saidOf, type Photo, type Words } from "@/app/family/send/steps";
 import { isAnswered, SymptomStep, UNANSWERED, type SymptomWords } from "@/app/family/send/symptom-step";
 import { removePhoto, type Failure } from "@/app/family/send/upload";
@@ -15,11 +16,10 @@ import { Row, Stack } from "@/app/ui/stack";
 import { StepHeading } from "@/app/ui/step-heading";
 import { noticedIn, type Entry } from "@/lib/domain/sending/entry";
 import { outcomeOf } from "@/lib/domain/sending/reply";
+import type { View } from "@/lib/domain/setup/vocabulary";
 import type { Side } from "@/lib/domain/sides";
 import { tierOf } from "@/lib/domain/symptoms/symptoms";
 
-const STEPS = ["photos", "symptoms", "last"] as const;
-type Step = (typeof STEPS)[number];
 const TITLES: Readonly<Record<Step, string>> = { photos: "photosTitle", symptoms: "symptomTitle", last: "lastTitle" };
 const TAKEN = ["just-now", "earlier-today", "before"] as const;
 
@@ -37,8 +37,12 @@ export type SendingFor = {
   readonly cards: readonly string[];
 };
 
+/** What was chosen before all this was here. */
+export type FirstPhoto = { readonly file: File; readonly view: View };
+
 /** The photos and their checks, how the child feels, and the last look; then all of it waits on this phone and goes by itself. */
-export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, problemWords, emergency, symptoms }: {
+export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWords, problemWords, emergency, symptoms }: {
+  readonly first: FirstPhoto;
   readonly sending: SendingFor;
   readonly lieOn: Side;
   readonly lastAnswerAt: number | null;
@@ -51,6 +55,7 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
   const { personId, childId, exerciseKey, setupId, called, cards } = sending;
   const [setId] = useState(() => crypto.randomUUID());
   const [step, setStep] = useState<Step>("photos");
+  const [chosen, setChosen] = useState<FirstPhoto | null>(first);
   const [photos, setPhotos] = useState<readonly Photo[]>([]);
   const [taken, setTaken] = useState<(typeof TAKEN)[number] | null>(null);
   const [felt, setFelt] = useState(UNANSWERED);
@@ -64,7 +69,8 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
   useEffect(() => {
     // While there is a line: a report is written down where there may be none.
     keptStore().catch(() => undefined);
-  }, []);
+    bringQueue(personId).catch(() => undefined); // asked for again with the last press
+  }, [personId]);
 
   const sentence = ({ code, values }: Failure) =>
     (problemWords[code] ?? problemWords["other"] ?? "").replace(/\{(\w+)\}/g, (whole, name: string) => String(values?.[name] ?? whole));
@@ -103,7 +109,7 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
         state: { at: "waiting", because: "new", until: Date.now() }, tries: 0, restarts: 0,
       };
       const pictures = await Promise.all(photos.flatMap(picturesOf));
-      setKept(await queue?.add(made, new Map(pictures)) ?? null);
+      setKept(await (await bringQueue(personId)).add(made, new Map(pictures)));
     } catch {
       setProblem(words["lost"] ?? "");
     } finally {
@@ -122,13 +128,11 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
   }
 
   if (kept && queue) return <KeptSet id={setId} kept={kept} queue={queue} shown={shown} words={queueWords} goTo={noticed.length > 0 ? "/family" : "/family/history"} />;
-  const at = STEPS.indexOf(step);
-  const stepWords = (words["stepOf"] ?? "").replace("{step}", String(at + 1)).replace("{of}", String(STEPS.length));
   return (
     <Stack>
-      <StepHeading words={stepWords}>{words[TITLES[step]]}</StepHeading>
+      <StepHeading words={stepSaid(words, step)}>{words[TITLES[step]]}</StepHeading>
       {problem ? <Notice kind="problem">{problem}</Notice> : null}
-      {photos.length > 0 ? <span hidden data-unsent="true" /> : null}
+      {photos.length > 0 || chosen ? <span hidden data-unsent="true" /> : null}
       {step === "photos" ? (
         <>
           {photos.map((photo) => (
@@ -138,8 +142,8 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
             </section>
           ))}
           {ordinal === undefined ? null : (
-            <AddPhoto place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
-              onAdded={(photo) => setPhotos((all) => [...all, photo])} />
+            <AddPhoto first={chosen} place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
+              onTaken={() => setChosen(null)} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
           )}
           {photos.length > 0 && whenAsked ? (
             <fieldset>
@@ -174,7 +178,7 @@ export function SendSteps({ sending, lieOn, lastAnswerAt, words, queueWords, pro
           <p><strong>{words["this"]}</strong></p>
           <Row>
             <Button kind="quiet" onClick={() => setStep("symptoms")}>{words["back"]}</Button>
-            <Button disabled={busy !== "" || !queue} onClick={() => void keep()}>{busy === "keeping" ? words["sending"] : words["send"]}</Button>
+            <Button disabled={busy !== ""} onClick={() => void keep()}>{busy === "keeping" ? words["sending"] : words["send"]}</Button>
           </Row>
         </>
       ) : null}

@@ -4,13 +4,14 @@ import { Socket } from "node:net";
 import type { Readable } from "node:stream";
 import { encodeFrame, frameReader } from "@/lib/photos/frames.mjs";
 
-/** `photos` reads what families send; `marks` only our own JPEG and our own drawing; `voice` what a therapist recorded. */
-export type DecoderMode = "photos" | "marks" | "voice";
+/** `photos` reads what families send; `marks` only our own JPEG and our own drawing; `voice` what a therapist recorded; `clips` what a family filmed. */
+export type DecoderMode = "photos" | "marks" | "voice" | "clips";
 
 const FILES: Readonly<Record<DecoderMode, readonly [string, string]>> = {
   photos: ["photos", "decoder.mjs"],
   marks: ["photos", "decoder.mjs"],
   voice: ["voice", "remuxer.mjs"],
+  clips: ["clips", "remuxer.mjs"],
 };
 
 export type DecoderRequest = {

@@ -24,6 +24,11 @@ const LIMITS: PoolLimits = { size: 2, waiting: 20, timeLimitMs: 20_000, memoryLi
 /** A note is 6 MB at most and is never decoded: what needs more time or memory than this is not a note. */
 const VOICE_LIMITS: PoolLimits = { ...LIMITS, timeLimitMs: 10_000, memoryLimitMb: 400, replaceAboveMb: 250 };
 
+/** A clip is 60 MB at most and is never decoded; it lies there twice, as it came and as it is kept. */
+const CLIP_LIMITS: PoolLimits = { size: 1, waiting: 4, timeLimitMs: 20_000, memoryLimitMb: 600, replaceAboveMb: 250 };
+
+const OF_MODE: Readonly<Record<DecoderMode, PoolLimits>> = { photos: LIMITS, marks: LIMITS, voice: VOICE_LIMITS, clips: CLIP_LIMITS };
+
 /** A fair guess at one job's length, for "try again in n s". */
 const USUAL_JOB_SECONDS = 1;
 
@@ -37,7 +42,7 @@ export class DecoderPool {
 
   constructor(
     readonly mode: DecoderMode,
-    readonly limits: PoolLimits = mode === "voice" ? VOICE_LIMITS : LIMITS,
+    readonly limits: PoolLimits = OF_MODE[mode],
   ) {}
 
   /** Ids of the processes now at work, so that a test can end one in the middle. */

@@ -36,6 +36,7 @@ const PROBES: readonly (readonly [place: string, line: string, isAllowed: boolea
   ["lib/records/x.ts", `export { Button } from "@/app/ui/button";`, false],
   ["lib/records/x.ts", `export { database } from "@/db/client";`, true],
   ["lib/voice/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
+  ["lib/clips/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/photos/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/media/x.ts", `export { queueOf } from "@/lib/records/queue";`, false],
   ["lib/backup/x.ts", `export { eraseUnclaimed } from "@/lib/records/media";`, false],

@@ -27,6 +27,8 @@ function boxesIn(bytes: Buffer, above: string): Part[] {
     if (type === "dref" || type === "stsd") found.push(...boxesIn(body.subarray(8), `${above}${type}/`));
     // An audio sample entry has 28 bytes of its own before its boxes (14496-12, 12.2.3).
     if (type === "mp4a" || type === "Opus") found.push(...boxesIn(body.subarray(28), `${above}${type}/`));
+    // A visual one has 78 (12.1.3).
+    if (type === "avc1" || type === "hvc1" || type === "hev1") found.push(...boxesIn(body.subarray(78), `${above}${type}/`));
     at += length;
   }
   return found;
@@ -45,6 +47,10 @@ const ELEMENTS: Readonly<Record<number, readonly [name: string, kind: Kind]>> = 
   0x9c: ["FlagLacing", "value"], 0x22b59c: ["Language", "value"], 0x86: ["CodecID", "value"], 0x63a2: ["CodecPrivate", "value"], 0x56bb: ["SeekPreRoll", "value"],
   0x56aa: ["CodecDelay", "value"], 0x536e: ["Name", "value"], 0x88: ["FlagDefault", "value"],
   0xe1: ["Audio", "master"], 0xb5: ["SamplingFrequency", "value"], 0x9f: ["Channels", "value"], 0x6264: ["BitDepth", "value"],
+  0xe0: ["Video", "master"], 0xb0: ["PixelWidth", "value"], 0xba: ["PixelHeight", "value"], 0x54b0: ["DisplayWidth", "value"], 0x54ba: ["DisplayHeight", "value"],
+  0x54b2: ["DisplayUnit", "value"], 0x9a: ["FlagInterlaced", "value"], 0x53c0: ["AlphaMode", "value"], 0x23e383: ["DefaultDuration", "value"],
+  0x55b0: ["Colour", "master"], 0x55b1: ["MatrixCoefficients", "value"], 0x55b9: ["Range", "value"], 0x55ba: ["TransferCharacteristics", "value"], 0x55bb: ["Primaries", "value"],
+  0x55b7: ["ChromaSitingHorz", "value"], 0x55b8: ["ChromaSitingVert", "value"],
   0x1f43b675: ["Cluster", "master"], 0xe7: ["Timestamp", "value"], 0xa3: ["SimpleBlock", "value"],
   0xa0: ["BlockGroup", "master"], 0xa1: ["Block", "value"], 0x9b: ["BlockDuration", "value"], 0x75a2: ["DiscardPadding", "value"],
   0x1c53bb6b: ["Cues", "master"], 0xbb: ["CuePoint", "master"], 0xb3: ["CueTime", "value"], 0xb7: ["CueTrackPositions", "master"],

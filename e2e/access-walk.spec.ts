@@ -8,6 +8,7 @@ import { fillWithDemo } from "@/e2e/journey/pristine-demo";
 import { startOwn, type OwnServer } from "@/e2e/own-server";
 import { freePort } from "@/e2e/walk/port";
 import { found, type FoundAction } from "@/e2e/walk/found";
+import { pathTo as pathIn } from "@/e2e/walk/paths";
 import { castIn, KINDS, signInAs, type Cast, type Kind } from "@/e2e/walk/people";
 import { actionCall, ask, type Answer, type Sent } from "@/e2e/walk/request";
 import { ACTIONS, HANDLERS, mayPass, PAGES, SIGN_OUT } from "@/e2e/walk/table";
@@ -95,17 +96,7 @@ test("every page, handler and action has its row, and every row its door", () =>
   expect(doors.actions.filter(({ pages }) => pages.length === 0)).toEqual([]);
 });
 
-/** The door's path with the ids of the cast, or with ids of nobody. */
-function pathTo(route: string, isNobody = false): string {
-  const ids: Readonly<Record<string, string>> = { childId: cast.childId, familyId: cast.familyId, photoId: cast.photoId, photoSetId: cast.photoSetId, exerciseKey: cast.exerciseKey, voiceNoteId: cast.voiceNoteId, questionId: cast.questionId, sessionId: cast.sessionId, exportId: cast.exportId };
-  return route.replace(/\[(?:\.\.\.)?(\w+)\]/g, (_whole, name: string) => {
-    if (name === "kind") return "320";
-    if (name === "icon") return "512.png";
-    const id = ids[name];
-    if (id === undefined) throw new Error(`the walk knows no ${name} for ${route}`);
-    return isNobody ? randomUUID() : id;
-  });
-}
+const pathTo = (route: string, isNobody = false): string => pathIn(cast, route, isNobody);
 
 const asked = (kind: Kind, path: string, sent: Sent = {}): Promise<Answer> =>
   ask(origin, path, { ...sent, headers: { Origin: origin, ...(cookies.get(kind) ? { Cookie: cookies.get(kind) ?? "" } : {}), ...sent.headers } });

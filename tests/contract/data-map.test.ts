@@ -2,6 +2,8 @@ import { readdirSync } from "node:fs";
 import { is } from "drizzle-orm";
 import { getTableConfig, SQLiteTable } from "drizzle-orm/sqlite-core";
 import { afterEach, expect, test } from "vitest";
+import { database } from "@/db/client";
+import { unlisted } from "@/e2e/walk/canaries";
 import { root, read } from "@/tests/contract/sources";
 import { FILES, listedColumns, renderDataMap } from "@/lib/trust/data-map";
 import { keepFiles } from "@/tests/records/kept-files";
@@ -27,6 +29,11 @@ test("the page says what the list says; npm run data-map writes it", () => {
 
 let world: ReturnType<typeof makeWorld> | null = null;
 afterEach(() => world?.close());
+
+test("of every text column it is said who may read it on a page, for the search of all pages", () => {
+  world = makeWorld();
+  expect(unlisted(database().$client)).toEqual([]);
+});
 
 test("every file that a used data folder holds is of a listed kind", async () => {
   world = makeWorld();

@@ -81,11 +81,17 @@ export class Practice {
     rmSync(this.dataDir, { recursive: true, force: true });
   }
 
+  /** A connection beside the server's, for whoever looks often. */
+  openDatabase(): Database.Database {
+    const db = new Database(join(this.dataDir, "trueside.db"));
+    db.pragma("busy_timeout = 5000");
+    return db;
+  }
+
   /** Reads or changes the database beside the server. */
   sql<T>(use: (db: Database.Database) => T): T {
-    const db = new Database(join(this.dataDir, "trueside.db"));
+    const db = this.openDatabase();
     try {
-      db.pragma("busy_timeout = 5000");
       return use(db);
     } finally {
       db.close();

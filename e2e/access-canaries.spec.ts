@@ -2,7 +2,7 @@ import { randomUUID } from "node:crypto";
 import { expect, test } from "@playwright/test";
 import type Database from "better-sqlite3";
 import { fillWithDemo } from "@/e2e/journey/pristine-demo";
-import { canariesIn, mayRead, plant, readerNamed, unlisted, searchedColumns, unplanted, type Planted, type Reader } from "@/e2e/walk/canaries";
+import { canariesIn, mayRead, plant, readerNamed, searchedColumns, unplanted, type Planted, type Reader } from "@/e2e/walk/canaries";
 import { fillEmptyTables } from "@/e2e/walk/canary-rows";
 import { found } from "@/e2e/walk/found";
 import { pathTo } from "@/e2e/walk/paths";

@@ -1,6 +1,7 @@
 import type { Metadata, Viewport } from "next";
 import type { ReactNode } from "react";
 import "@/app/tokens.css";
+import { KeepFocus } from "@/app/ui/keep-focus";
 import { readerNow } from "@/lib/access/session";
 import { GROUND } from "@/lib/domain/installed/colours";
 import { directionOf } from "@/lib/domain/words/reader";
@@ -21,7 +22,7 @@ export default async function RootLayout({ children }: { readonly children: Reac
   const { locale } = await readerNow();
   return (
     <html lang={locale} dir={directionOf(locale)}>
-      <body>{children}</body>
+      <body>{children}<KeepFocus /></body>
     </html>
   );
 }

@@ -40,8 +40,8 @@ export function ExerciseCard({ standing, actor, picture, note, answered, isDone 
   const taught = setup && mayPractise ? doing(setup, reader).filter(({ phase }) => standing.phases.some((each) => each.isOpen && each.phase === phase)) : [];
   const more = setup && overall !== "stop" ? [...limbs(setup, reader), ...taught.map(({ text }) => text)] : [];
   return (
-    <article className={styles.card}>
-      <Heading level={2}><Said words={family("card.of", { exercise: names.title, child })} part={names.title} lang={names.languageOf(names.title)} /></Heading>
+    <article className={styles.card} aria-labelledby={`card-${childId}-${exerciseKey}`}>
+      <Heading level={2} id={`card-${childId}-${exerciseKey}`}><Said words={family("card.of", { exercise: names.title, child })} part={names.title} lang={names.languageOf(names.title)} /></Heading>
       <Sign standing={standing} actor={actor} />
       {standing.photoConsent === "withdrawn" ? <Notice kind="info">{family("photosOff")}</Notice> : null}
       {standing.isNotCovered ? <Notice kind="caution">{notCovered(standing, actor)}</Notice> : null}

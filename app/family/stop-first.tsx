@@ -1,9 +1,11 @@
 import { readBackAction } from "@/app/family/actions";
 import { callSaid } from "@/app/family/expectation";
-import { emergency, problemWords, shownSetup } from "@/app/family/words";
+import styles from "@/app/family/family.module.css";
+import { emergency, problemWords, reasonSaid, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Choice } from "@/app/ui/choice";
 import { Notice } from "@/app/ui/notice";
+import { Said } from "@/app/ui/said";
 import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import type { Actor } from "@/lib/access/actor";
@@ -26,6 +28,11 @@ export function StopFirst({ standings, asked, actor, now }: {
   const flags = reasons.flatMap((reason) => (reason.since !== null && (reason.code === "symptom-urgent" || reason.code === "symptom-today") ? [{ code: reason.code, since: reason.since }] : []));
   const since = Math.min(...flags.map((flag) => flag.since));
   const told = flags.length > 0 ? { code: has("symptom-urgent") ? "symptom-urgent" : "symptom-today", since } as const : null;
+  // Each item once: a stop covers every phase.
+  const items = standings.flatMap(({ names, phases }) => [...new Map(phases.flatMap((each) => each.goAhead.reasons).flatMap((reason) => {
+    const said = reasonSaid(reason, names, actor);
+    return reason.code === "stop-item-fix" ? [[said.key, { ...said, lang: names.languageOf(said.item) }] as const] : [];
+  })).values()]);
   const [first] = standings;
   const family = say("family", actor.reader);
   if (!first || standings.every((each) => each.overall !== "stop")) return null;
@@ -35,6 +42,7 @@ export function StopFirst({ standings, asked, actor, now }: {
         {has("symptom-urgent") ? <p><strong>{emergency(actor, now)}</strong></p> : null}
         {has("symptom-today") ? <p>{family("stopToday")}</p> : null}
         {told ? <p>{callSaid(told.code === "symptom-urgent" ? "urgent" : "today", told.since, actor, now)}</p> : null}
+        {items.map((each) => <p key={each.key}><Said words={each.text} part={each.item} lang={each.lang} /> <span className={styles.small}>{each.decided}</span></p>)}
         {has("staff-stop") ? <p>{family("stopPlaced")}</p> : null}
       </Notice>
       {asked.map((each) => (

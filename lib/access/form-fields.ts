@@ -16,7 +16,9 @@ export function fieldsOf(form: FormData): Record<string, string | string[]> {
   return { ...fields };
 }
 
-/** What was typed, for the form to show again; several ticks of one name a line each. */
+/** What was typed, for the form to show again; several ticks of one name a line each. Whom it is about may have been chosen too. */
 export function typedIn(form: FormData): Record<string, string> {
-  return Object.fromEntries(Object.entries(fieldsOf(form)).map(([name, value]) => [name, typeof value === "string" ? value : value.join("\n")]));
+  const childId = form.get("childId");
+  const typed = Object.entries(fieldsOf(form)).map(([name, value]) => [name, typeof value === "string" ? value : value.join("\n")]);
+  return { ...Object.fromEntries(typed), ...(typeof childId === "string" ? { childId } : {}) };
 }

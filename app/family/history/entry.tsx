@@ -40,8 +40,8 @@ export function Entry({ entry, childId, mayErase, expiresAt, actor, clock, now }
   const erasing = say("erasing", reader);
   const dated = (at: number) => ({ date: formatDate(at, actor.timeZone, reader.locale) });
   return (
-    <article className={styles.card}>
-      <Heading level={3}>{family("history.sent", { date: formatDateTime(entry.sentAt, actor.timeZone, reader.locale), who: entry.sentBy })}</Heading>
+    <article className={styles.card} aria-labelledby={`set-${entry.photoSetId}`}>
+      <Heading level={3} id={`set-${entry.photoSetId}`}>{family("history.sent", { date: formatDateTime(entry.sentAt, actor.timeZone, reader.locale), who: entry.sentBy })}</Heading>
       {entry.voidReason ? <Notice kind="caution">{family(`history.void-${entry.voidReason}`)}</Notice> : null}
       {entry.isOld ? <p className={styles.small}>{family("history.old")}</p> : null}
       {entry.pictures.length > 0 ? (

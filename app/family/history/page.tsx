@@ -1,4 +1,5 @@
 import type { Metadata } from "next";
+import { Sign } from "@/app/family/card";
 import { FamilyFrame } from "@/app/family/frame";
 import { Entry } from "@/app/family/history/entry";
 import { PracticeDays } from "@/app/practice-days";
@@ -44,6 +45,8 @@ export default async function Page() {
       {parts.flat().map(({ standing, days, entries, expiry, mayErase }) => (
         <Stack key={`${standing.childId} ${standing.exerciseKey}`}>
           <Heading level={2}><Said words={family("history.of", { child: standing.childName, exercise: standing.names.title })} part={standing.names.title} lang={standing.names.languageOf(standing.names.title)} /></Heading>
+          {/* What an older answer said may not hold any more. */}
+          <Sign standing={standing} actor={actor} />
           {entries.length === 0 ? <EmptyState title={family("history.none")} /> : null}
           {entries.map((entry) => <Entry key={entry.photoSetId} entry={entry} childId={standing.childId} mayErase={mayErase} expiresAt={expiry.setIds.get(entry.photoSetId) ?? null} actor={actor} clock={clock} now={now} />)}
           {entries.length > 0 ? <p>{say("erasing", reader)("kept", { months: expiry.months })}</p> : null}

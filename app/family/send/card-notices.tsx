@@ -22,7 +22,7 @@ export function CardNotices({ photo: { card, isTurnedBack }, words, isTurning, o
       {quarters === null ? null : (
         <Notice kind="caution">
           <p>{words["cardWay"]}</p>
-          <Button kind="quiet" disabled={isTurning} onClick={() => onTurn(quarters)}>{words["cardTurn"]}</Button>
+          <Button kind="quiet" aria-disabled={isTurning} onClick={() => onTurn(quarters)}>{words["cardTurn"]}</Button>
         </Notice>
       )}
     </>

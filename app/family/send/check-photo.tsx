@@ -15,6 +15,9 @@ import type { Side } from "@/lib/domain/sides";
 
 const FACINGS: readonly (readonly [Facing, string])[] = [["back", "facingBack"], ["front", "facingFront"], ["unsure", "facingUnsure"]];
 
+/** Where the two buttons say that the head is: far out, in the middle of the height. */
+const [HEAD_LEFT, HEAD_RIGHT] = [{ x: 0.1, y: 0.5 }, { x: 0.9, y: 0.5 }];
+
 /** Floor down, head tapped, front or back: then the side check, at once. Turning asks again. Never a flip. */
 export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }: {
   readonly photo: Photo;
@@ -32,6 +35,7 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
   const asked = { head: null, facing: null };
 
   async function turn(quarters: 1 | 2 | 3): Promise<void> {
+    if (turning === "turning") return;
     setTurning("turning");
     const turned = await turnedPhoto(photo, childId, quarters);
     setTurning(turned ? "" : "lost");
@@ -49,12 +53,12 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
       <CardNotices photo={photo} words={words} isTurning={turning === "turning"} onTurn={(quarters) => void turn(quarters)} />
       {photo.isFloorDown ? (
         <>
-          <p>{words["headLead"]}</p>
+          <p key="head" data-arrival>{words["headLead"]}</p>
           <HeadStage src={src} isFlipped={isFlipped} width={photo.width} height={photo.height} label={words["headLead"] ?? ""} head={photo.head}
             onHead={(head) => onChange({ ...photo, head })} />
           <Row>
-            <Button kind="quiet" onClick={() => onChange({ ...photo, head: { x: 0.1, y: 0.5 } })}>{words["headLeft"]}</Button>
-            <Button kind="quiet" onClick={() => onChange({ ...photo, head: { x: 0.9, y: 0.5 } })}>{words["headRight"]}</Button>
+            <Button kind="quiet" aria-pressed={photo.head?.x === HEAD_LEFT.x} onClick={() => onChange({ ...photo, head: HEAD_LEFT })}>{words["headLeft"]}</Button>
+            <Button kind="quiet" aria-pressed={photo.head?.x === HEAD_RIGHT.x} onClick={() => onChange({ ...photo, head: HEAD_RIGHT })}>{words["headRight"]}</Button>
           </Row>
           <p aria-live="polite">{photo.head ? words["headSet"] : null}</p>
           <fieldset>
@@ -69,11 +73,11 @@ export function CheckPhoto({ photo, childId, lieOn, words, onChange, onRemove }:
         </>
       ) : (
         <>
-          <p>{words["turnLead"]}</p>
+          <p key="turn" data-arrival>{words["turnLead"]}</p>
           <img src={src} alt="" width={photo.width} height={photo.height} className={styles.picture} data-flipped={isFlipped} />
           <Row>
-            <Button kind="quiet" disabled={turning === "turning"} onClick={() => void turn(3)}>{words["turnCounter"]}</Button>
-            <Button kind="quiet" disabled={turning === "turning"} onClick={() => void turn(1)}>{words["turnClock"]}</Button>
+            <Button kind="quiet" aria-disabled={turning === "turning"} onClick={() => void turn(3)}>{words["turnCounter"]}</Button>
+            <Button kind="quiet" aria-disabled={turning === "turning"} onClick={() => void turn(1)}>{words["turnClock"]}</Button>
             <Button disabled={turning === "turning"} onClick={() => onChange({ ...photo, isFloorDown: true })}>{words["floorDown"]}</Button>
           </Row>
         </>

@@ -28,9 +28,11 @@ export function KeptSet({ id, kept, queue, shown: { entries, live }, words, goTo
     void queue.takeOut(id).then(() => window.location.assign(isSent ? goTo : "/family/send"));
   }, [isSent, isTakenOut, queue, id, goTo]);
   return (
-    <Stack>
-      {isSent || entry?.state.at === "refused" ? null : <Notice kind={kept === "phone" ? "info" : "caution"}>{words[kept === "phone" ? "kept" : "keptPage"]}</Notice>}
-      {entry ? <WaitingSet entry={entry} share={live?.id === id ? live.share : null} queue={queue} words={words} /> : null}
-    </Stack>
+    <section aria-label={words["title"]}>
+      <Stack>
+        {isSent || entry?.state.at === "refused" ? null : <Notice kind={kept === "phone" ? "info" : "caution"}>{words[kept === "phone" ? "kept" : "keptPage"]}</Notice>}
+        {entry ? <WaitingSet entry={entry} share={live?.id === id ? live.share : null} queue={queue} words={words} /> : null}
+      </Stack>
+    </section>
   );
 }

@@ -50,21 +50,23 @@ export function SendStart(given: Omit<ComponentProps<typeof SendSteps>, "first">
 
   if (Steps && first) return <Steps {...given} first={first} />;
   return (
-    <Stack>
-      <StepHeading words={stepSaid(words, "photos")}>{words["photosTitle"]}</StepHeading>
-      {first ? <span hidden data-unsent="true" /> : null}
-      <Stack gap="small">
-        <ViewSelect value={view} words={words} onView={setView} />
-        <PickPhoto words={words} isBusy={stands === "coming"} onPicked={(file) => void take({ file, view })} />
-        <p aria-live="polite">{stands === "coming" ? words["opening"] : null}</p>
-        {stands === "lost" && first ? (
-          <>
-            <Notice kind="problem">{words["lost"]}</Notice>
-            <Button kind="quiet" onClick={() => void take(first)}>{words["again"]}</Button>
-          </>
-        ) : null}
+    <section aria-labelledby="send-step">
+      <Stack>
+        <StepHeading id="send-step" words={stepSaid(words, "photos")}>{words["photosTitle"]}</StepHeading>
+        {first ? <span hidden data-unsent="true" /> : null}
+        <Stack gap="small">
+          <ViewSelect value={view} words={words} onView={setView} />
+          <PickPhoto words={words} isBusy={stands === "coming"} onPicked={(file) => void take({ file, view })} />
+          <p aria-live="polite">{stands === "coming" ? words["opening"] : null}</p>
+          {stands === "lost" && first ? (
+            <>
+              <Notice kind="problem">{words["lost"]}</Notice>
+              <Button kind="quiet" onClick={() => void take(first)}>{words["again"]}</Button>
+            </>
+          ) : null}
+        </Stack>
+        <Button disabled>{words["next"]}</Button>
       </Stack>
-      <Button disabled>{words["next"]}</Button>
-    </Stack>
+    </section>
   );
 }

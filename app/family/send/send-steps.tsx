@@ -129,60 +129,62 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
 
   if (kept && queue) return <KeptSet id={setId} kept={kept} queue={queue} shown={shown} words={queueWords} goTo={noticed.length > 0 ? "/family" : "/family/history"} />;
   return (
-    <Stack>
-      <StepHeading words={stepSaid(words, step)}>{words[TITLES[step]]}</StepHeading>
-      {problem ? <Notice kind="problem">{problem}</Notice> : null}
-      {photos.length > 0 || chosen ? <span hidden data-unsent="true" /> : null}
-      {step === "photos" ? (
-        <>
-          {photos.map((photo) => (
-            <section key={photo.key} aria-label={(words["photo"] ?? "").replace("{n}", String(photo.ordinal))}>
-              <CheckPhoto photo={photo} childId={childId} lieOn={lieOn} words={words} onRemove={() => void takeOut(photo)}
-                onChange={(next) => setPhotos((all) => all.map((each) => (each.key === next.key ? next : each)))} />
-            </section>
-          ))}
-          {ordinal === undefined ? null : (
-            <AddPhoto first={chosen} place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
-              onTaken={() => setChosen(null)} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
-          )}
-          {photos.length > 0 && whenAsked ? (
-            <fieldset>
-              <legend>{words["takenTitle"]}</legend>
-              <Row>
-                {TAKEN.map((each) => (
-                  <Button key={each} kind={taken === each ? "primary" : "quiet"} aria-pressed={taken === each} onClick={() => setTaken(each)}>{words[`taken-${each}`]}</Button>
-                ))}
-              </Row>
-            </fieldset>
-          ) : null}
-          <Button disabled={!areReady} onClick={() => setStep("symptoms")}>{words["next"]}</Button>
-        </>
-      ) : null}
-      {step === "symptoms" ? (
-        <>
-          <SymptomStep state={felt} symptoms={symptoms} words={words} emergency={emergency} onChange={setFelt} />
-          <label>
-            {words["note"]} <small>{words["shared"]}</small>
-            <textarea rows={3} maxLength={2000} value={note} onChange={(event) => setNote(event.target.value)} />
-          </label>
-          <Row>
-            <Button kind="quiet" onClick={() => setStep("photos")}>{words["back"]}</Button>
-            <Button disabled={!isAnswered(felt) || busy !== ""} onClick={() => void leaveSymptoms()}>{busy === "telling" ? words["telling"] : words["next"]}</Button>
-          </Row>
-        </>
-      ) : null}
-      {step === "last" ? (
-        <>
-          {report ? <Notice kind="stop" title={queueWords[report.tier]}><strong>{queueWords["notTold"]}</strong> {queueWords["notToldDo"]}</Notice>
-            : felt.urgent.noticed.length > 0 ? <Notice kind="stop" title={emergency}>{words["stopNow"]}</Notice> : null}
-          <p><strong>{words["this"]}</strong></p>
-          <Row>
-            <Button kind="quiet" onClick={() => setStep("symptoms")}>{words["back"]}</Button>
-            <Button disabled={busy !== ""} onClick={() => void keep()}>{busy === "keeping" ? words["sending"] : words["send"]}</Button>
-          </Row>
-        </>
-      ) : null}
-    </Stack>
+    <section aria-labelledby="send-step">
+      <Stack>
+        <StepHeading id="send-step" words={stepSaid(words, step)}>{words[TITLES[step]]}</StepHeading>
+        {problem ? <Notice kind="problem">{problem}</Notice> : null}
+        {photos.length > 0 || chosen ? <span hidden data-unsent="true" /> : null}
+        {step === "photos" ? (
+          <>
+            {photos.map((photo) => (
+              <section key={photo.key} aria-label={(words["photo"] ?? "").replace("{n}", String(photo.ordinal))}>
+                <CheckPhoto photo={photo} childId={childId} lieOn={lieOn} words={words} onRemove={() => void takeOut(photo)}
+                  onChange={(next) => setPhotos((all) => all.map((each) => (each.key === next.key ? next : each)))} />
+              </section>
+            ))}
+            {ordinal === undefined ? null : (
+              <AddPhoto first={chosen} place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
+                onTaken={() => setChosen(null)} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
+            )}
+            {photos.length > 0 && whenAsked ? (
+              <fieldset>
+                <legend>{words["takenTitle"]}</legend>
+                <Row>
+                  {TAKEN.map((each) => (
+                    <Button key={each} kind={taken === each ? "primary" : "quiet"} aria-pressed={taken === each} onClick={() => setTaken(each)}>{words[`taken-${each}`]}</Button>
+                  ))}
+                </Row>
+              </fieldset>
+            ) : null}
+            <Button disabled={!areReady} onClick={() => setStep("symptoms")}>{words["next"]}</Button>
+          </>
+        ) : null}
+        {step === "symptoms" ? (
+          <>
+            <SymptomStep state={felt} symptoms={symptoms} words={words} emergency={emergency} onChange={setFelt} />
+            <label>
+              {words["note"]} <small>{words["shared"]}</small>
+              <textarea rows={3} maxLength={2000} value={note} onChange={(event) => setNote(event.target.value)} />
+            </label>
+            <Row>
+              <Button kind="quiet" onClick={() => setStep("photos")}>{words["back"]}</Button>
+              <Button disabled={!isAnswered(felt) || busy !== ""} onClick={() => void leaveSymptoms()}>{busy === "telling" ? words["telling"] : words["next"]}</Button>
+            </Row>
+          </>
+        ) : null}
+        {step === "last" ? (
+          <>
+            {report ? <Notice kind="stop" title={queueWords[report.tier]}><strong>{queueWords["notTold"]}</strong> {queueWords["notToldDo"]}</Notice>
+              : felt.urgent.noticed.length > 0 ? <Notice kind="stop" title={emergency}>{words["stopNow"]}</Notice> : null}
+            <p id="last-look"><strong>{words["this"]}</strong></p>
+            <Row>
+              <Button kind="quiet" onClick={() => setStep("symptoms")}>{words["back"]}</Button>
+              <Button disabled={busy !== ""} aria-describedby="last-look" onClick={() => void keep()}>{busy === "keeping" ? words["sending"] : words["send"]}</Button>
+            </Row>
+          </>
+        ) : null}
+      </Stack>
+    </section>
   );
 }
 

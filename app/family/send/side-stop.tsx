@@ -15,12 +15,14 @@ export function SideStop({ words, isProven, onNew, onTaps }: {
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => dialog.current?.showModal(), []);
   return (
-    <dialog ref={dialog} className={styles.stop} role="alertdialog" aria-labelledby="side-stop" onCancel={(event) => event.preventDefault()}>
+    <dialog ref={dialog} className={styles.stop} role="alertdialog" aria-labelledby="side-stop" aria-describedby="side-stop-what" onCancel={(event) => event.preventDefault()}>
       <h2 id="side-stop">{words["oppositeTitle"]}</h2>
-      <p>{words["opposite1"]}</p>
-      <p>{words[isProven ? "opposite2Proven" : "opposite2"]}</p>
-      <p>{words["opposite3"]}</p>
-      {words["handHow"] ? <><p>{words["handHow"]}</p><p>{words["handLies"]}</p></> : null}
+      <div id="side-stop-what" className={styles.what}>
+        <p>{words["opposite1"]}</p>
+        <p>{words[isProven ? "opposite2Proven" : "opposite2"]}</p>
+        <p>{words["opposite3"]}</p>
+        {words["handHow"] ? <><p>{words["handHow"]}</p><p>{words["handLies"]}</p></> : null}
+      </div>
       <Button kind="stop" onClick={onNew}>{words["oppositeNew"]}</Button>
       <Button kind="quiet" onClick={onTaps}>{words["oppositeTaps"]}</Button>
     </dialog>

@@ -33,8 +33,7 @@ export function SetupSchematic({ label, ...setup }: SetupSides & { readonly labe
       className={styles.setup}
       viewBox={`${-half} ${top} ${2 * half} ${height}`}
       role="img"
-      aria-labelledby={`${id}title`}
-      aria-describedby={`${id}desc`}
+      aria-labelledby={`${id}title ${id}desc`}
       direction="ltr"
       data-head-end={drawing.headEnd}
     >

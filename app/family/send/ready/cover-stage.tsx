@@ -73,7 +73,7 @@ export function CoverStage({ src, size, covers, words, onCovers }: {
     <>
       <div className={styles.stage}>
         <img src={src} alt={words["readyAlt"]} width={size.width} height={size.height} />
-        <svg ref={stage} viewBox="0 0 1 1" preserveAspectRatio="none" onPointerDown={(event) => begin(event, covers.length)} onPointerMove={go}
+        <svg ref={stage} viewBox="0 0 1 1" preserveAspectRatio="none" aria-hidden={covers.length === 0} onPointerDown={(event) => begin(event, covers.length)} onPointerMove={go}
           onPointerUp={() => setDrag(null)} onPointerCancel={() => setDrag(null)}>
           {covers.map((cover, index) => (
             // Its place in the list is all that it is.

@@ -32,11 +32,13 @@ export function PreparePhoto({ file, ready, words, onUse, onAsItIs, onOther }: {
 
   if (!ready || drawn === "failed") {
     return (
-      <Stack gap="small">
-        <Notice kind="info">{words["readyCannot"]}</Notice>
-        <Button onClick={onAsItIs}>{words["readyUse"]}</Button>
-        <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>
-      </Stack>
+      <section aria-label={words["readyAlt"]}>
+        <Stack gap="small">
+          <Notice kind="info">{words["readyCannot"]}</Notice>
+          <Button onClick={onAsItIs}>{words["readyUse"]}</Button>
+          <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>
+        </Stack>
+      </section>
     );
   }
 
@@ -52,6 +54,7 @@ export function PreparePhoto({ file, ready, words, onUse, onAsItIs, onOther }: {
   }
 
   async function use(photo: ReadyPhoto): Promise<void> {
+    if (making === "making") return;
     setMaking("making");
     try {
       onUse(await madeReady(photo, file, turns, covers));
@@ -62,31 +65,33 @@ export function PreparePhoto({ file, ready, words, onUse, onAsItIs, onOther }: {
   }
 
   return (
-    <Stack gap="small">
-      {advice.length > 0 ? (
-        <Notice kind="caution" title={words["adviceTitle"]}>
-          {advice.map((each) => <p key={each}>{words[`advice-${each}`]}</p>)}
-          <p>{words["adviceFree"]}</p>
-          <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>
-        </Notice>
-      ) : null}
-      {card?.found === "several" ? <Notice kind="caution">{words["cardSeveral"]}</Notice> : null}
-      {card?.found === "one" ? <Notice kind="info">{words[card.reading.mirrored ? "cardMirroredHere" : "cardSeenHere"]}</Notice> : null}
-      {drawn ? (
-        <>
-          <CoverStage src={drawn.src} size={drawn} covers={covers} words={words} onCovers={setCovers} />
-          {isCardHidden ? <Notice kind="caution">{words["coverOnCard"]}</Notice> : null}
-          <Row>
-            <Button kind="quiet" onClick={() => turn("counter")}>{words["turnCounter"]}</Button>
-            <Button kind="quiet" onClick={() => turn("clockwise")}>{words["turnClock"]}</Button>
-          </Row>
-          <p aria-live="polite">{saved(words["saved"] ?? "", file.size, drawn.bytes.size)}</p>
-          {making === "failed" ? <Notice kind="problem">{words["coverFailed"]}</Notice> : null}
-          <Button disabled={making === "making" || isCardHidden || drawn.turns !== turns} onClick={() => void use(ready)}>{words["readyUse"]}</Button>
-        </>
-      ) : <p>{words["opening"]}</p>}
-      {advice.length > 0 ? null : <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>}
-    </Stack>
+    <section aria-label={words["readyAlt"]}>
+      <Stack gap="small">
+        {advice.length > 0 ? (
+          <Notice kind="caution" title={words["adviceTitle"]}>
+            {advice.map((each) => <p key={each}>{words[`advice-${each}`]}</p>)}
+            <p>{words["adviceFree"]}</p>
+            <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>
+          </Notice>
+        ) : null}
+        {card?.found === "several" ? <Notice kind="caution">{words["cardSeveral"]}</Notice> : null}
+        {card?.found === "one" ? <Notice kind="info">{words[card.reading.mirrored ? "cardMirroredHere" : "cardSeenHere"]}</Notice> : null}
+        {drawn ? (
+          <>
+            <CoverStage src={drawn.src} size={drawn} covers={covers} words={words} onCovers={setCovers} />
+            {isCardHidden ? <Notice kind="caution">{words["coverOnCard"]}</Notice> : null}
+            <Row>
+              <Button kind="quiet" onClick={() => turn("counter")}>{words["turnCounter"]}</Button>
+              <Button kind="quiet" onClick={() => turn("clockwise")}>{words["turnClock"]}</Button>
+            </Row>
+            <p aria-live="polite">{saved(words["saved"] ?? "", file.size, drawn.bytes.size)}</p>
+            {making === "failed" ? <Notice kind="problem">{words["coverFailed"]}</Notice> : null}
+            <Button disabled={isCardHidden || drawn.turns !== turns} aria-disabled={making === "making"} onClick={() => void use(ready)}>{words["readyUse"]}</Button>
+          </>
+        ) : <p>{words["opening"]}</p>}
+        {advice.length > 0 ? null : <Button kind="quiet" onClick={onOther}>{words["readyOther"]}</Button>}
+      </Stack>
+    </section>
   );
 }
 

@@ -15,6 +15,7 @@ import { takeIn } from "@/lib/photos/intake";
 import { deskOf } from "@/lib/records/answering";
 import { sendAnswer } from "@/lib/records/answers";
 import { entryOf } from "@/lib/records/answers-read";
+import { askFamily } from "@/lib/records/back-questions";
 import { decideConsent } from "@/lib/records/consents";
 import { cuesFor } from "@/lib/records/cues";
 import { recordCurve } from "@/lib/records/curve-records";
@@ -74,6 +75,8 @@ export async function play(cast: Cast, event: DemoEvent, at: number, now: number
       return asks(cast, event, at);
     case "reply":
       return must(await replyTo(await grant(cast[event.by], "question.reply", childId), { questionId: known(cast.questions, event.question), words: event.words, sideReason: "", wordsConfirmed: false }, at));
+    case "asks-back":
+      return must(await askFamily(await grant(cast[event.by], "back-question.ask", childId), { photoSetId: known(cast.sets, event.set).setId, words: event.words, sideReason: "", wordsConfirmed: false }, at));
     case "practised":
       return must(await markDone(await grant(guardian, "practice-day.mark", childId), EXERCISE, at));
   }

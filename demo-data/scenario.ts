@@ -33,6 +33,7 @@ export type DemoEvent =
   | { readonly do: "symptom"; readonly at: When; readonly symptoms: readonly SymptomKey[]; readonly note: string }
   | { readonly do: "asks"; readonly at: When; readonly key: string; readonly set: string; readonly words: string }
   | { readonly do: "reply"; readonly at: When; readonly question: string; readonly by: StaffKey; readonly words: string }
+  | { readonly do: "asks-back"; readonly at: When; readonly set: string; readonly by: StaffKey; readonly words: string }
   | { readonly do: "practised"; readonly at: When };
 
 type DemoCarer = { readonly name: string; readonly email: string; readonly phone: string };
@@ -217,6 +218,8 @@ export const FAMILIES: readonly DemoFamily[] = [
         ...started(24, DOUBLE("left")),
         { do: "send", at: [18, "19:15"], key: "a1", shots: both() },
         { do: "answer", at: [17, "11:40"], set: "a1", by: "therapist", judged: {}, summary: "All in place, lying on the RIGHT. Keep going like this." },
+        { do: "send", at: [2, "18:40"], key: "a2", shots: both({ propOffset: 0.06 }), note: "On the new mat." },
+        { do: "asks-back", at: [1, "10:35"], set: "a2", by: "therapist", words: "I see one bag. Is the second one behind it, between the ribs and the hip bone?" },
       ],
     }],
   },

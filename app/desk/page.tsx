@@ -3,6 +3,7 @@ import { NextKey } from "@/app/desk/next-key";
 import { rowAddress } from "@/app/desk/next-one";
 import { UnreadStops } from "@/app/desk/unread-stops";
 import { spanWords } from "@/app/desk/queue-words";
+import { RemindFamily } from "@/app/desk/remind-family";
 import { RestoredNotice } from "@/app/desk/restored-notice";
 import { RequestsLine } from "@/app/desk/sessions/requests-line";
 import { WaitingRow } from "@/app/desk/waiting-row";
@@ -101,7 +102,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
       {queue.onFamily.length > 0 ? (
         <section>
           <Heading level={2} lead={t("queue.onFamilyLead")}>{t("queue.onFamily", { n: queue.onFamily.length })}</Heading>
-          <RuledList label={t("queue.onFamily", { n: queue.onFamily.length })}>{queue.onFamily.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>
+          <RuledList label={t("queue.onFamily", { n: queue.onFamily.length })}>{queue.onFamily.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /><RemindFamily row={row} /></RuledRow>)}</RuledList>
         </section>
       ) : null}
       <RequestsLine actor={actor} />

@@ -48,6 +48,7 @@ function OfSet({ row }: { readonly row: SetRow }) {
   return (
     <>
       {asked && isWaiting(asked) ? <p>{t("queue.askedFamily", { who: asked.askedBy })}: “{firstWords(asked.words)}”</p> : null}
+      {asked && asked.newPhotoAt !== null ? <p><strong>{t("queue.familyPhoto")}</strong>: “{firstWords(asked.words)}”</p> : null}
       {asked?.reply ? <p><strong>{t("queue.familySaid", { who: asked.repliedBy ?? "" })}</strong>: “{firstWords(asked.reply)}”</p> : null}
       <p>{row.pattern ? patternName(row.pattern) : t("queue.noPattern")}. {t("answering.check")}: {t(`queue.check.${row.sideCheck ?? "none"}`)}. {t("queue.photos", { n: row.photos })}, {row.nth === 1 ? t("queue.first") : t("queue.nth", { n: row.nth })}.</p>
       {row.flags.length > 0 ? <p><strong>{row.flags.map((flag) => t(`queue.flag.${flag}`)).join(". ")}.</strong></p> : null}

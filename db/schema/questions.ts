@@ -52,7 +52,7 @@ export const replies = sqliteTable(
 
 /**
  * What a therapist asked the family about a photo set before answering it; the set's clock stands still meanwhile.
- * Never edited: what ended it, the family's words or a withdrawal, is written into it once.
+ * Never edited: what ended it, the family's words, a new photo or a withdrawal, is written into it once.
  */
 export const backQuestions = sqliteTable(
   "back_questions",
@@ -71,18 +71,20 @@ export const backQuestions = sqliteTable(
     repliedAt: integer("replied_at"),
     withdrawnBy: text("withdrawn_by").references(() => people.id),
     withdrawnAt: integer("withdrawn_at"),
+    /** When a new photo set of the same exercise came in the place of words: that set's `sent_at`, by which it is found. */
+    newPhotoAt: integer("new_photo_at"),
   },
   (t) => [
     foreignKey({
       columns: [t.photoSetId, t.childId, t.familyId],
       foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
     }),
-    uniqueIndex("back_questions_open").on(t.photoSetId).where(sql`replied_at is null and withdrawn_at is null`),
+    uniqueIndex("back_questions_open").on(t.photoSetId).where(sql`replied_at is null and withdrawn_at is null and new_photo_at is null`),
     index("back_questions_child").on(t.childId, t.photoSetId),
     // All that clocks read of it, without the words.
-    index("back_questions_timed").on(t.familyId, t.photoSetId, t.askedAt, t.repliedAt, t.withdrawnAt),
+    index("back_questions_timed").on(t.familyId, t.photoSetId, t.askedAt, t.repliedAt, t.withdrawnAt, t.newPhotoAt),
     check("back_questions_reply", sql`(${t.reply} is null) = (${t.repliedAt} is null) and (${t.repliedBy} is null) = (${t.repliedAt} is null)`),
     check("back_questions_withdrawn", sql`(${t.withdrawnBy} is null) = (${t.withdrawnAt} is null)`),
-    check("back_questions_end", sql`${t.repliedAt} is null or ${t.withdrawnAt} is null`),
+    check("back_questions_end", sql`(${t.repliedAt} is not null) + (${t.withdrawnAt} is not null) + (${t.newPhotoAt} is not null) <= 1`),
   ],
 );

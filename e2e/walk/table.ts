@@ -216,6 +216,7 @@ export const ACTIONS: Readonly<Record<string, Audience>> = {
   "app/desk/practice/actions.ts#setHoursAction": "lead",
   "app/desk/practice/actions.ts#setPracticeAction": "lead",
   "app/desk/remind-action.ts#remindAction": "the practice's staff",
+  "app/desk/remind-action.ts#remindOfQuestionAction": "the practice's staff",
   "app/family/ask/[childId]/[photoSetId]/actions.ts#askAction": "the child's carers",
   "app/family/asked/[childId]/[photoSetId]/actions.ts#answerTherapistAction": "the child's carers",
   "app/desk/children/[childId]/sets/[photoSetId]/ask-family-actions.ts#askFamilyAction": "the practice's staff",

@@ -20,7 +20,7 @@ ${set.photos.map((photo) => photo.file && pictured(photo.file, t("page.photoAlt"
   ], unreadable, voice))}
 ${set.note ? html`<p>${t("page.note")}:</p><blockquote>${set.note}</blockquote>` : null}
 ${set.askedBack.map((each) => html`<p>${t("page.asked", { date: date(each.at), who: who(each.by), words: each.words })}</p>
-<p>${each.reply ? t("page.replied", { date: date(each.reply.at), who: who(each.reply.by), words: each.reply.words }) : t("page.open")}</p>`)}
+<p>${each.reply ? t("page.replied", { date: date(each.reply.at), who: who(each.reply.by), words: each.reply.words }) : each.newPhotoAt ? t("page.newPhoto", { date: date(each.newPhotoAt) }) : t("page.open")}</p>`)}
 ${set.answers.map((answer) => answerPart(answer, set, unreadable, voice))}
 </article>`;
 }

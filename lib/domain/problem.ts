@@ -130,6 +130,7 @@ export const PROBLEM_CODES = [
   "back-question-replied",
   "back-question-closed",
   "back-question-nobody",
+  "family-reminded-today",
   "reminded-today",
   // group sessions
   "session-misfit",

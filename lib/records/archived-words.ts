@@ -32,8 +32,8 @@ export function archivedQuestions(grant: ChildGrant<"export.ask">, answerId: str
 /** What the practice asked about one photo set before it answered, oldest first. */
 export function archivedBackQuestions(grant: ChildGrant<"export.ask">, photoSetId: string): ArchivedSet["askedBack"] {
   return database().select().from(backQuestions).where(and(own(backQuestions, grant), eq(backQuestions.photoSetId, photoSetId))).orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).all()
-    .map(({ id, words, askedBy, askedAt, withdrawnAt, reply, repliedBy, repliedAt }) => ({
-      id, words, by: askedBy, at: iso(askedAt), withdrawnAt: isoOrNull(withdrawnAt),
+    .map(({ id, words, askedBy, askedAt, withdrawnAt, newPhotoAt, reply, repliedBy, repliedAt }) => ({
+      id, words, by: askedBy, at: iso(askedAt), withdrawnAt: isoOrNull(withdrawnAt), newPhotoAt: isoOrNull(newPhotoAt),
       reply: reply === null || repliedAt === null ? null : { words: reply, by: repliedBy ?? "", at: iso(repliedAt) },
     }));
 }

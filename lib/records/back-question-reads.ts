@@ -19,25 +19,30 @@ export type BackQuestion = BackQuestionTimes & {
   /** The family's words and whose they are; null while there are none. */
   readonly reply: string | null;
   readonly repliedBy: string | null;
+  /** The photo set that came in the place of words; null for none, and once it counts nowhere any more. */
+  readonly newPhotoSetId: string | null;
 };
 
 const asker = alias(people, "asker");
 const replier = alias(people, "replier");
+const later = alias(photoSets, "later");
 
 /** Everything asked back about one photo set, oldest first. For lib/records alone: the caller has the grant. */
 export function askedAbout(ref: ChildRef, photoSetId: string): readonly BackQuestion[] {
   return database().select({
     backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
-    reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt,
+    reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt, newPhotoSetId: later.id,
   }).from(backQuestions)
     .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
     .leftJoin(replier, eq(replier.id, backQuestions.repliedBy))
+    .leftJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+    .leftJoin(later, and(own(later, ref), eq(later.exerciseKey, photoSets.exerciseKey), eq(later.sentAt, backQuestions.newPhotoAt), isNull(later.voidedAt)))
     .where(and(own(backQuestions, ref), eq(backQuestions.photoSetId, photoSetId)))
     .orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).all();
 }
 
 /** Nothing ended it: a condition on `backQuestions`, for the query around it. */
-export const isOpenQuestion = (): SQL | undefined => and(isNull(backQuestions.repliedAt), isNull(backQuestions.withdrawnAt));
+export const isOpenQuestion = (): SQL | undefined => and(isNull(backQuestions.repliedAt), isNull(backQuestions.withdrawnAt), isNull(backQuestions.newPhotoAt));
 
 /** A question that waits for the family's words, and the photos it is about. */
 export type OpenBackQuestion = Pick<BackQuestion, "words" | "askedBy" | "askedAt"> & { readonly photoSetId: string; readonly sentAt: number };
@@ -55,7 +60,7 @@ export async function openBackQuestions(grant: ChildGrant<"child.read">, now: nu
 
 /** When each photo set of a practice waited on its family, for those that ever did. For lib/records alone. */
 export function readAskedTimes(practiceId: string): ReadonlyMap<string, readonly BackQuestionTimes[]> {
-  const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt })
+  const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt })
     .from(backQuestions).innerJoin(families, eq(families.id, backQuestions.familyId)).where(eq(families.practiceId, practiceId)).all();
   const times = new Map<string, BackQuestionTimes[]>();
   for (const { photoSetId, ...row } of rows) {

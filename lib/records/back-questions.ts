@@ -1,25 +1,28 @@
 import "server-only";
-import { and, eq, isNotNull, isNull, like } from "drizzle-orm";
+import { and, eq, inArray, isNotNull, isNull, like, or } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
 import { answers, claims } from "@/db/schema/answers";
 import { notices } from "@/db/schema/machinery";
 import { photoSets } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
 import type { ChildGrant } from "@/lib/access/grant";
+import { takesPlaceOfWords, type NewSet } from "@/lib/domain/answering/back-question";
 import { checkTypedSides, type Confirmation } from "@/lib/domain/answering/check-answer";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
 import { readSet } from "@/lib/records/answering";
 import { isOpenQuestion } from "@/lib/records/back-question-reads";
 import { readCarers, tellCarers } from "@/lib/records/carers";
-import { own, readPhotoConsent } from "@/lib/records/child-facts";
+import { own, readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
 import { firstAnswer, inForce } from "@/lib/records/in-force";
 import { measuredWords } from "@/lib/records/questions";
+import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { tellStaff } from "@/lib/records/tell-staff";
 
 /**
  * A therapist's question to the family about a photo set that nobody answered yet. Its clock stands still until the
- * family's words, the question's withdrawal or an answer sent all the same. The asker's claim on the set ends; their
+ * family's words or new photo, the question's withdrawal or an answer sent all the same. The asker's claim on the set ends; their
  * draft stays. Refused: `question-length`, `words-side-disagree`, `set-voided`, `answered-already`, `consent-withdrawn`,
  * `back-question-open` while one is with the family, and `back-question-nobody` where nobody could read it.
  */
@@ -66,16 +69,56 @@ export async function withdrawFromFamily(grant: ChildGrant<"back-question.ask">,
     const withdrawn = tx.update(backQuestions).set({ withdrawnBy: grant.actor.personId, withdrawnAt: now })
       .where(and(own(backQuestions, grant), eq(backQuestions.id, backQuestionId), isOpenQuestion())).run();
     if (withdrawn.changes === 0) return refuse("stale-version");
-    tx.update(notices).set({ gaveUpAt: now })
-      .where(and(eq(notices.kind, "reply"), like(notices.dedupeKey, `reply:${backQuestionId}:%`), isNull(notices.sentAt))).run();
+    dropNotices(tx, backQuestionId, now);
+    return ok({ objectId: backQuestionId, value: null });
+  });
+}
+
+/** What was to tell or remind the family of a question that waits no longer, and has not left, never does. */
+function dropNotices(tx: Transaction, backQuestionId: string, now: number): void {
+  const about = or(like(notices.dedupeKey, `reply:${backQuestionId}:%`), like(notices.dedupeKey, `question-reminder:${backQuestionId}:%`));
+  tx.update(notices).set({ gaveUpAt: now }).where(and(inArray(notices.kind, ["reply", "question-reminder"]), about, isNull(notices.sentAt))).run();
+}
+
+/**
+ * Ends each question about this child and exercise whose words a new photo set takes the place of, in the act that sends
+ * it: its photo set's clock runs on, and staff see both. It stays ended when that set later counts nowhere any more: the
+ * set that was asked about waits for its therapist again, who can ask anew.
+ */
+export function endByNewPhoto(tx: Transaction, ref: ChildRef, exerciseKey: string, set: NewSet, now: number): void {
+  const open = tx.select({ id: backQuestions.id, askedAt: backQuestions.askedAt }).from(backQuestions)
+    .innerJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+    .where(and(own(backQuestions, ref), isOpenQuestion(), eq(photoSets.exerciseKey, exerciseKey), isNull(photoSets.voidedAt))).all();
+  for (const { id, askedAt } of open) {
+    if (!takesPlaceOfWords(set, askedAt)) continue;
+    tx.update(backQuestions).set({ newPhotoAt: now }).where(and(own(backQuestions, ref), eq(backQuestions.id, id), isOpenQuestion())).run();
+    dropNotices(tx, id, now);
+  }
+}
+
+/**
+ * One mail to each carer who can answer an open question, at most one reminder a day and person. Refused: `stale-version`
+ * once it waits no longer, `family-reminded-today` when nobody is left to mail.
+ */
+export async function remindOfQuestion(grant: ChildGrant<"back-question.ask">, backQuestionId: string, now: number): Promise<Result<null>> {
+  return act(grant, "back-question.reminded", now, (tx) => {
+    const open = tx.select({ id: backQuestions.id }).from(backQuestions)
+      .innerJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+      .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
+      .where(and(own(backQuestions, grant), eq(backQuestions.id, backQuestionId), isOpenQuestion(), isNull(answers.id), isNull(photoSets.voidedAt))).get();
+    if (!open || readPhotoConsent(grant, now) !== "given") return refuse("stale-version");
+    const before = remindedToday(tx, grant.practiceId, REMINDERS, now);
+    const due = readCarers(grant, now).filter(({ personId }) => !before.has(personId));
+    if (due.length === 0) return refuse("family-reminded-today");
+    for (const { personId } of due) addNotice(tx, { kind: "question-reminder", personId, dedupeKey: `question-reminder:${backQuestionId}:by-hand:${now}:${personId}`, now });
     return ok({ objectId: backQuestionId, value: null });
   });
 }
 
 /**
  * The family's words to what was asked: one text, from whichever carer was first; the staff are told. Refused:
- * `question-length`; `back-question-replied` for who was slower; `back-question-closed` when it was withdrawn, or its
- * photo set was answered all the same or counts nowhere any more.
+ * `question-length`; `back-question-replied` for who was slower; `back-question-closed` when it was withdrawn, a
+ * new photo took their place, or its photo set was answered all the same or counts nowhere any more.
  */
 export async function answerTherapist(
   grant: ChildGrant<"back-question.reply">, input: { readonly backQuestionId: string; readonly words: string }, now: number,

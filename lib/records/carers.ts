@@ -25,7 +25,7 @@ export function readCarersOf(childIds: readonly string[], now: number): Readonly
   return new Map(childIds.map((childId) => [childId, links.filter((link) => link.childId === childId && !disabled.has(link.personId)).map(({ personId }) => personId)]));
 }
 
-export type CarerNotice = "answer" | "answer-stop" | "set-voided" | "stop-placed" | "stop-lifted" | "symptom-cleared" | "seen-live" | "seen-live-stop" | "photo-reminder" | "reply" | "session-place" | "session-changed" | "session-ask" | "erasure-asked" | "photos-expire";
+export type CarerNotice = "answer" | "answer-stop" | "set-voided" | "stop-placed" | "stop-lifted" | "symptom-cleared" | "seen-live" | "seen-live-stop" | "reply" | "session-place" | "session-changed" | "session-ask" | "erasure-asked" | "photos-expire";
 
 /** One mail for each carer, in the transaction of the act it tells about. It says no more than that there is news, and not before `from`. */
 export function tellCarers(tx: Transaction, ref: ChildRef, kind: CarerNotice, objectId: string, now: number, from = now): void {

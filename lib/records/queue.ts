@@ -24,6 +24,7 @@ import { readOpenSymptoms, type OpenSymptom } from "@/lib/records/clearances";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { firstAnswer } from "@/lib/records/in-force";
 import { readOpenQuestions } from "@/lib/records/questions";
+import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
 import { hasUnreadStop } from "@/lib/records/stops";
 
@@ -62,6 +63,9 @@ export type SetRow = Row & {
   readonly asked: readonly BackQuestion[];
 };
 
+/** Whom a reminder would go to, and whether all of them had one today. */
+export type OnFamilyRow = SetRow & { readonly openQuestionId: string; readonly isReminded: boolean };
+
 /** A photo set by its id, or a question by its own. */
 export type QueueRow = SetRow | QuestionRow;
 
@@ -73,7 +77,7 @@ export type Queue = {
   readonly symptoms: readonly SymptomRow[];
   readonly rows: readonly QueueRow[];
   /** Photo sets whose family was asked something and has not answered: their clock stands still. Longest first. */
-  readonly onFamily: readonly SetRow[];
+  readonly onFamily: readonly OnFamilyRow[];
   readonly oldestSentAt: number | null;
   readonly overdue: number;
   readonly dueToday: number;
@@ -87,11 +91,19 @@ export async function queueOf(grant: PracticeGrant<"queue.read">, now: number): 
   const { zone } = readCalendar(grant.practiceId);
   const today = localDate(now, zone);
   return {
-    symptoms, rows, onFamily: sets.filter((row) => sinceAsked(row) !== null).toSorted((a, b) => (sinceAsked(a) ?? 0) - (sinceAsked(b) ?? 0)),
+    symptoms, rows, onFamily: familyRows(grant.practiceId, sets, now),
     oldestSentAt: rows.reduce<number | null>((oldest, row) => (oldest === null || row.sentAt < oldest ? row.sentAt : oldest), null),
     overdue: rows.filter((row) => row.isOverdue).length,
     dueToday: rows.filter((row) => row.dueAt !== null && !row.isOverdue && localDate(row.dueAt, zone) === today).length,
   };
+}
+
+function familyRows(practiceId: string, sets: readonly SetRow[], now: number): readonly OnFamilyRow[] {
+  const before = remindedToday(database(), practiceId, REMINDERS, now);
+  return sets.toSorted((a, b) => (sinceAsked(a) ?? 0) - (sinceAsked(b) ?? 0)).flatMap((row) => {
+    const open = row.asked.find(isWaiting);
+    return open ? [{ ...row, openQuestionId: open.backQuestionId, isReminded: readCarers(row, now).every(({ personId }) => before.has(personId)) }] : [];
+  });
 }
 
 /** Since when the practice waits on this photo set's family; null while it does not. */

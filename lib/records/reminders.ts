@@ -1,15 +1,20 @@
 import "server-only";
-import { and, eq, exists, gt, isNotNull, isNull, like, lte, sql } from "drizzle-orm";
+import { and, eq, exists, gt, isNotNull, isNull, lte, sql } from "drizzle-orm";
 import { database, type Database } from "@/db/client";
 import { answers, seenLive } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { notices } from "@/db/schema/machinery";
 import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
-import { ALARM_EVERY_MS, alarmDue, MOST_ALARMS, MOST_REMINDERS, photoReminderDue, REMIND_EVERY_DAYS } from "@/lib/domain/notices/again";
+import { backQuestions } from "@/db/schema/questions";
+import { ALARM_EVERY_MS, alarmDue, ASK_AGAIN_EVERY_DAYS, MOST_ALARMS, MOST_ASKED_AGAIN, MOST_REMINDERS, photoReminderDue, questionReminderDue, REMIND_EVERY_DAYS } from "@/lib/domain/notices/again";
 import { DAY_MS } from "@/lib/domain/time/local";
 import { runEvery } from "@/lib/jobs/run-every";
-import { tellCarers } from "@/lib/records/carers";
-import { inForce } from "@/lib/records/in-force";
+import { addNotice } from "@/lib/notices/add";
+import { isOpenQuestion } from "@/lib/records/back-question-reads";
+import { readCarers } from "@/lib/records/carers";
+import { readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
+import { firstAnswer, inForce } from "@/lib/records/in-force";
+import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { standingFor } from "@/lib/records/standing";
 import { tellStaff } from "@/lib/records/tell-staff";
 
@@ -33,9 +38,33 @@ export function remindOfPhotos(db: Database, now: number): void {
     const ref = { childId, familyId };
     const { photoConsent, overall } = standingFor(asked.practiceId, ref, asked.exerciseKey, now);
     const reminder = photoReminderDue({ askedAt: asked.askedAt, isShown: asked.isShown, photoConsent, goAhead: overall }, now);
-    if (reminder === null || wasSent(db, `${asked.answerId}:${reminder}`)) continue;
-    db.transaction((tx) => tellCarers(tx, ref, "photo-reminder", `${asked.answerId}:${reminder}`, now), { behavior: "immediate" });
+    if (reminder !== null) remindCarers(db, asked.practiceId, ref, "photo-reminder", `${asked.answerId}:${reminder}`, now);
   }
+}
+
+/** Reminds carers of each question to them that is still open. Asked twice, or after a restart, it adds nothing twice. */
+export function remindOfQuestions(db: Database, now: number): void {
+  const day = ASK_AGAIN_EVERY_DAYS * DAY_MS;
+  const open = db.select({ id: backQuestions.id, askedAt: backQuestions.askedAt, childId: backQuestions.childId, familyId: backQuestions.familyId, practiceId: families.practiceId }).from(backQuestions)
+    .innerJoin(families, eq(families.id, backQuestions.familyId))
+    .innerJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+    .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
+    .where(and(isOpenQuestion(), isNull(answers.id), isNull(photoSets.voidedAt), lte(backQuestions.askedAt, now - day), gt(backQuestions.askedAt, now - (MOST_ASKED_AGAIN + 1) * day))).all();
+  for (const { id, askedAt, practiceId, ...ref } of open) {
+    const reminder = questionReminderDue({ askedAt, photoConsent: readPhotoConsent(ref, now) }, now);
+    if (reminder !== null) remindCarers(db, practiceId, ref, "question-reminder", `${id}:${reminder}`, now);
+  }
+}
+
+/** One mail to each carer who has not had this one. Who had another reminder today has it on a later day, as long as it is due. */
+function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "photo-reminder" | "question-reminder", objectId: string, now: number): void {
+  const keyOf = (personId: string): string => `${kind}:${objectId}:${personId}`;
+  const missing = readCarers(ref, now).filter(({ personId }) => !wasSent(db, keyOf(personId)));
+  if (missing.length === 0) return;
+  db.transaction((tx) => {
+    const before = remindedToday(tx, practiceId, REMINDERS, now);
+    for (const { personId } of missing) if (!before.has(personId)) addNotice(tx, { kind, personId, dedupeKey: keyOf(personId), now });
+  }, { behavior: "immediate" });
 }
 
 /** Answers in force that asked for a photo and are old enough for a reminder and not too old. */
@@ -56,12 +85,12 @@ function askedPhotos(db: Database, now: number) {
     )).all().map((row) => ({ ...row, isShown: row.isShown === 1 }));
 }
 
-const wasSent = (db: Database, objectId: string): boolean =>
-  db.select({ id: notices.id }).from(notices).where(like(notices.dedupeKey, `photo-reminder:${objectId}:%`)).limit(1).get() !== undefined;
+const wasSent = (db: Database, dedupeKey: string): boolean => db.select({ id: notices.id }).from(notices).where(eq(notices.dedupeKey, dedupeKey)).get() !== undefined;
 
 const LOOK_MS = 60_000;
 /** Looks every minute. */
 export const startReminding = () => runEvery("reminders", LOOK_MS, (now) => {
   repeatAlarms(database(), now);
+  remindOfQuestions(database(), now);
   remindOfPhotos(database(), now);
 });

@@ -10,6 +10,7 @@ import type { View } from "@/lib/domain/setup/vocabulary";
 import type { Side } from "@/lib/domain/sides";
 import { instantOf, localDate } from "@/lib/domain/time/local";
 import { act } from "@/lib/records/act";
+import { endByNewPhoto } from "@/lib/records/back-questions";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";
 import { readSending } from "@/lib/records/photo-sets";
@@ -75,6 +76,7 @@ export async function sendPhotoSet(
     }
     tx.update(photoSets).set({ ...times.value, note: input.note.trim(), sentAt: now })
       .where(and(own(photoSets, grant), eq(photoSets.id, input.setId))).run();
+    endByNewPhoto(tx, grant, input.exerciseKey, { saidAt: now - (input.waitedMs ?? 0), takenAt: times.value.takenAt }, now);
     insertSetReport(tx, grant, input.setId, noticed.value, input.note, now);
     tellStaff(tx, grant.practiceId, "photo-set-sent", input.setId, now);
     return ok({ objectId: input.setId, value: { photoSetId: input.setId, isStopped: noticed.value.length > 0 } });

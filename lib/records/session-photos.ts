@@ -20,7 +20,7 @@ import { own, type ChildRef } from "@/lib/records/child-facts";
 import { familiesOf } from "@/lib/records/families";
 import { readSession, type GroupSession } from "@/lib/records/group-sessions";
 import { inForce } from "@/lib/records/in-force";
-import { remindedToday } from "@/lib/records/reminded-today";
+import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { readFit } from "@/lib/records/session-places";
 import { personName, standingFor } from "@/lib/records/standing";
 import { unreadStopIds } from "@/lib/records/unread-stops";
@@ -129,9 +129,6 @@ export async function takeBackAsk(grant: PracticeGrant<"sessions.write">, askId:
     return taken.changes === 1 ? ok({ objectId: askId, value: null }) : refuse("stale-version");
   });
 }
-
-/** Reminders of any photo: the one by hand keeps to the same day as the ones sent by themselves. */
-const REMINDERS = ["session-reminder", "photo-reminder"] as const;
 
 /**
  * One polite mail to everybody who owes a photo, at most one a day and person on the practice's day. Refused:

@@ -126,7 +126,7 @@ export const TABLES: readonly TableMap[] = [
   { table: "questions", about: "a family's question", kept: "child", readers: "child", columns: [["health", "words", "what is asked of an answer"], who("asked_by asked_at"), links("id child_id family_id answer_id")] },
   { table: "replies", about: "the reply", kept: "child", readers: "child", columns: [["health", "words side_reason", "what is said to it"], who("replied_by replied_at"), links("id child_id family_id question_id")] },
   { table: "back_questions", about: "what staff asked before answering", kept: "child", readers: "child", columns: [
-    ["health", "words side_reason reply", "what is asked of a photo set, and the family's words"], who("asked_by asked_at replied_by replied_at withdrawn_by withdrawn_at"), links("id child_id family_id photo_set_id"),
+    ["health", "words side_reason reply", "what is asked of a photo set, and the family's words"], who("asked_by asked_at replied_by replied_at withdrawn_by withdrawn_at"), links("id child_id family_id photo_set_id new_photo_at"),
   ] },
   { table: "group_sessions", about: "a group session", kept: "practice", readers: "everyone", columns: [
     ["health", "exercise_key pattern_key", "for which curve pattern it is"], ["machinery", "starts_at how_to_join", "when and where"], who("created_by created_at closed_by closed_at"), keeps("id practice_id version"),

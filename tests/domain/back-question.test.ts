@@ -1,6 +1,6 @@
 import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
+import { isWaiting, pausesOf, takesPlaceOfWords } from "@/lib/domain/answering/back-question";
 import { dueClock } from "@/lib/domain/answering/due-clock";
 import { expectation } from "@/lib/domain/time/expectation";
 import { answerTimeMs, dueAt } from "@/lib/domain/time/working-time";
@@ -15,7 +15,7 @@ const LONDON: CalendarHistory = {
 };
 /** March 2026; the 2nd is a Monday. */
 const at = (day: number, hour: number) => Date.UTC(2026, 2, day, hour);
-const asked = (askedAt: number, end: { readonly repliedAt?: number; readonly withdrawnAt?: number } = {}) => ({ askedAt, repliedAt: null, withdrawnAt: null, ...end });
+const asked = (askedAt: number, end: { readonly repliedAt?: number; readonly withdrawnAt?: number; readonly newPhotoAt?: number } = {}) => ({ askedAt, repliedAt: null, withdrawnAt: null, newPhotoAt: null, ...end });
 
 describe("a photo set whose family is asked something", () => {
   // Sent on Monday at 10, asked at 12: 2 of 8 working hours are spent. Worked by hand.
@@ -30,8 +30,8 @@ describe("a photo set whose family is asked something", () => {
     }
   });
 
-  it("is back with what was left, from the family's words or the withdrawal on", () => {
-    for (const end of [{ repliedAt: at(4, 11) }, { withdrawnAt: at(4, 11) }]) {
+  it("is back with what was left, from the family's words, its new photo or the withdrawal on", () => {
+    for (const end of [{ repliedAt: at(4, 11) }, { withdrawnAt: at(4, 11) }, { newPhotoAt: at(4, 11) }]) {
       const pauses = pausesOf([asked(at(2, 12), end)], null);
       // Wednesday 11 to 17, six hours.
       expect(dueAt(LONDON, "photo-set", sent, pauses)).toBe(at(4, 17));
@@ -57,7 +57,7 @@ describe("a photo set whose family is asked something", () => {
 
   it("pauses for each of several questions and never runs backwards", () => {
     fc.assert(fc.property(
-      fc.array(fc.record({ askedAt: fc.nat(1000), repliedAt: fc.option(fc.nat(1000)), withdrawnAt: fc.option(fc.nat(1000)) })), fc.option(fc.nat(1000)),
+      fc.array(fc.record({ askedAt: fc.nat(1000), repliedAt: fc.option(fc.nat(1000)), withdrawnAt: fc.option(fc.nat(1000)), newPhotoAt: fc.option(fc.nat(1000)) })), fc.option(fc.nat(1000)),
       (questions, answeredAt) => {
         const pauses = pausesOf(questions, answeredAt);
         expect(pauses).toHaveLength(questions.length);
@@ -65,9 +65,20 @@ describe("a photo set whose family is asked something", () => {
           expect(from).toBe(questions[index]?.askedAt);
           if (until !== null) expect(until).toBeGreaterThanOrEqual(from);
           // Only an unanswered set can still wait.
-          else expect([answeredAt, questions[index]?.repliedAt, questions[index]?.withdrawnAt]).toEqual([null, null, null]);
+          else expect([answeredAt, questions[index]?.repliedAt, questions[index]?.withdrawnAt, questions[index]?.newPhotoAt]).toEqual([null, null, null, null]);
         }
       },
     ));
+  });
+});
+
+describe("a new photo set in the place of words", () => {
+  it("is one that was taken and sent after the question; anything older or without a known time leaves it open", () => {
+    const question = at(2, 12);
+    expect(takesPlaceOfWords({ saidAt: at(2, 14), takenAt: at(2, 13) }, question)).toBe(true);
+    // An older picture, one whose time nobody knows, one that lay on the phone when the question was asked, and the very moment.
+    for (const set of [{ saidAt: at(2, 14), takenAt: at(2, 11) }, { saidAt: at(2, 14), takenAt: null }, { saidAt: at(2, 11), takenAt: at(2, 11) }, { saidAt: question, takenAt: question }]) {
+      expect(takesPlaceOfWords(set, question)).toBe(false);
+    }
   });
 });

@@ -3,8 +3,12 @@ import { like } from "drizzle-orm";
 import { database } from "@/db/client";
 import { notices } from "@/db/schema/machinery";
 import { photoSets, symptomClearances } from "@/db/schema/photos";
-import { remindOfPhotos, repeatAlarms } from "@/lib/records/reminders";
-import { addSet, addSymptom, answeringWorld, decide, familyOfChild, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
+import { grant } from "@/lib/access/grant";
+import { answerTherapist, askFamily, remindOfQuestion, withdrawFromFamily } from "@/lib/records/back-questions";
+import { queueOf } from "@/lib/records/queue";
+import { remindOfPhotos, remindOfQuestions, repeatAlarms } from "@/lib/records/reminders";
+import { addSet, addSymptom, answeringWorld, decide, familyOfChild, HOUR, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
+import { codeOf, done } from "@/tests/records/desk-scene";
 
 const [MINUTE, DAY] = [60_000, 86_400_000];
 
@@ -76,6 +80,82 @@ describe("reminders of a photo that was asked for", () => {
     await send(world.therapist, "set-1");
     runUntil(20);
     expect(reminded()).toEqual([]);
+  });
+});
+
+describe("reminders of a question to the family", () => {
+  let question: string;
+  beforeEach(async () => {
+    addSet("set-1");
+    question = done(await askFamily(await grant(world.therapist, "back-question.ask", "child-1"), { photoSetId: "set-1", words: "Is there a second bag?", sideReason: "", wordsConfirmed: false }, NOW)).backQuestionId;
+  });
+  const runUntil = (days: number, from = 0) => {
+    for (let at = NOW + from * DAY; at <= NOW + days * DAY; at += DAY / 24) {
+      remindOfQuestions(database(), at);
+      remindOfPhotos(database(), at);
+    }
+  };
+  const asked = () => told("question-reminder").map(({ personId }) => personId).sort();
+  const press = async (at: number) => remindOfQuestion(await grant(world.therapist, "back-question.ask", "child-1"), question, at);
+
+  it("come to each carer on the second, the fourth and the sixth day, and never more often", () => {
+    runUntil(1.9);
+    expect(asked()).toEqual([]);
+    runUntil(3.9, 1.9);
+    runUntil(3.9, 1.9);
+    expect(asked()).toEqual(["father", "mother"]);
+    runUntil(60, 3.9);
+    expect(asked()).toEqual(["father", "father", "father", "mother", "mother", "mother"]);
+  });
+
+  it("end with the family's words, a withdrawal, an answer sent all the same, and without consent", async () => {
+    done(await answerTherapist(await grant(world.mother, "back-question.reply", "child-1"), { backQuestionId: question, words: "Yes, two." }, NOW + DAY));
+    runUntil(20);
+    expect(codeOf(await press(NOW + 2 * DAY))).toBe("stale-version");
+    const again = async (at: number) => {
+      question = done(await askFamily(await grant(world.therapist, "back-question.ask", "child-1"), { photoSetId: "set-1", words: "And the other?", sideReason: "", wordsConfirmed: false }, at)).backQuestionId;
+    };
+    await again(NOW + 20 * DAY);
+    done(await withdrawFromFamily(await grant(world.therapist, "back-question.ask", "child-1"), question, NOW + 21 * DAY));
+    runUntil(40, 20);
+    await again(NOW + 40 * DAY);
+    decide("child-1", "family-a", "withdrawn", 2);
+    runUntil(60, 40);
+    expect(codeOf(await press(NOW + 42 * DAY))).toBe("stale-version");
+    decide("child-1", "family-a", "given", 3);
+    expect((await send(world.therapist, "set-1", {}, NOW + 41 * DAY)).ok).toBe(true);
+    runUntil(60, 40);
+    expect(asked()).toEqual([]);
+  });
+
+  it("come under a stop too: the answer that waits for these words may lift it", () => {
+    addSymptom("report", "child-1", "today", NOW);
+    runUntil(3);
+    expect(asked()).toEqual(["father", "mother"]);
+  });
+
+  it("are one a day and person in all, whatever they are of and whoever presses", async () => {
+    const row = async (at: number) => (await queueOf(await grant(world.lead, "queue.read", null), at)).onFamily[0];
+    expect(await row(NOW + HOUR)).toMatchObject({ openQuestionId: question, isReminded: false });
+    done(await press(NOW + HOUR));
+    expect(codeOf(await press(NOW + 2 * HOUR))).toBe("family-reminded-today");
+    expect(await row(NOW + 2 * HOUR)).toMatchObject({ isReminded: true });
+    // By hand on the second day: the one that was due by itself comes on the third.
+    done(await press(NOW + 2 * DAY - HOUR));
+    runUntil(2.5);
+    expect(told("question-reminder")).toHaveLength(4);
+    runUntil(3, 2.5);
+    expect(told("question-reminder").map(({ at }) => Math.floor((at - NOW) / DAY))).toEqual([0, 0, 1, 1, 2, 2]);
+    await expect(grant(world.mother, "back-question.ask", "child-1")).rejects.toThrow();
+  });
+
+  it("hold back the reminder of a photo to the next day", async () => {
+    addSet("set-2");
+    expect((await send(world.therapist, "set-2", { nextStep: "new-photo", nextView: "front" }, NOW)).ok).toBe(true);
+    runUntil(7);
+    const days = (kind: string) => [...new Set(told(kind).map(({ at }) => new Date(at).toISOString().slice(0, 10)))];
+    expect(days("question-reminder")).toEqual(["2026-03-06", "2026-03-08", "2026-03-10"]);
+    expect(days("photo-reminder")).toEqual(["2026-03-09"]);
   });
 });
 

@@ -14,7 +14,7 @@ export const askedTurns = (asked: readonly BackQuestion[], isOver: boolean, { re
     asked: t("asked", { who: each.askedBy, date: when(each.askedAt) }),
     words: each.words,
     replied: each.repliedAt !== null ? t("back.answered", { who: each.repliedBy ?? "", date: when(each.repliedAt) })
-      : each.withdrawnAt !== null ? t("back.withdrawn", { date: when(each.withdrawnAt) }) : t(isOver ? "back.over" : "back.noWords"),
+      : each.newPhotoAt !== null ? t("back.newPhotoCame", { date: when(each.newPhotoAt) }) : each.withdrawnAt !== null ? t("back.withdrawn", { date: when(each.withdrawnAt) }) : t(isOver ? "back.over" : "back.noWords"),
     reply: each.reply,
   };
 });

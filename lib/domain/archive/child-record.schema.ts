@@ -46,7 +46,7 @@ const photo = z.strictObject({
  * whatever changes in here, so that a reader of another form can tell.
  */
 export const ChildRecord = z.strictObject({
-  format: z.literal("trueside.child-record"), form: z.literal(1), madeAt: at, madeFor: z.enum(["family", "practice"]), language: z.string(),
+  format: z.literal("trueside.child-record"), form: z.literal(2), madeAt: at, madeFor: z.enum(["family", "practice"]), language: z.string(),
   practice: z.strictObject({ name: z.string(), timeZone: z.string() }),
   child: z.strictObject({ id: z.string(), givenName: z.string(), bornIn: z.string(), writesWith: side.nullable() }),
   /** By name alone, and only who did something below. */
@@ -69,7 +69,7 @@ export const ChildRecord = z.strictObject({
     id: z.string(), ...said.shape, exercise: z.string(), title: z.string(), phase: z.enum(PHASES), setupId: z.string(), takenAt: at.nullable(), isOld: z.boolean(), note: z.string(),
     voidReason: z.enum(["wrong-child", "consent-withdrawn", "erased"]).nullable(), photosErasedAt: at.nullable(), photos: z.array(photo), answers: z.array(answer),
     /** What the practice asked the family before it answered. */
-    askedBack: z.array(z.strictObject({ id: z.string(), words: z.string(), ...said.shape, withdrawnAt: at.nullable(), reply: z.strictObject({ words: z.string(), ...said.shape }).nullable() })),
+    askedBack: z.array(z.strictObject({ id: z.string(), words: z.string(), ...said.shape, withdrawnAt: at.nullable(), /** A photo set sent then came in the place of words. */ newPhotoAt: at.nullable(), reply: z.strictObject({ words: z.string(), ...said.shape }).nullable() })),
   })),
   seenLive: z.array(z.strictObject({ id: z.string(), ...said.shape, exercise: z.string(), title: z.string(), how: z.enum(["visit", "call"]), seenAt: at, note: z.string(), verdicts: z.array(verdict) })),
   symptoms: z.array(z.strictObject({

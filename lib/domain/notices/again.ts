@@ -40,6 +40,17 @@ export function photoReminderDue({ askedAt, isShown, photoConsent, goAhead }: As
   return nth((now - askedAt) / (REMIND_EVERY_DAYS * 86_400_000), MOST_REMINDERS);
 }
 
+/** Days from a question to the family to the first reminder, and from that to the next: its photos wait meanwhile. Common practice, no source. */
+export const ASK_AGAIN_EVERY_DAYS = 2;
+export const MOST_ASKED_AGAIN = 3;
+
+/**
+ * Which reminder of a question to the family is due, 1 to 3, or null. Not without consent, for its photos then wait for
+ * nobody. Under a stop it comes all the same: the answer that waits for these words may be the one that lifts it.
+ */
+export const questionReminderDue = ({ askedAt, photoConsent }: Pick<AskedPhoto, "askedAt" | "photoConsent">, now: number): number | null =>
+  (photoConsent === "given" ? nth((now - askedAt) / (ASK_AGAIN_EVERY_DAYS * 86_400_000), MOST_ASKED_AGAIN) : null);
+
 /** The whole part, from 1 to the most; null before and after, so that what was missed is never sent late in a heap. */
 function nth(passed: number, most: number): number | null {
   const whole = Math.floor(passed);

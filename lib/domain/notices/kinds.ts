@@ -38,6 +38,7 @@ export const NOTICE_KINDS = {
   "session-request": "news",
   "photo-reminder": "reminders",
   "session-reminder": "reminders",
+  "question-reminder": "reminders",
   // A stop that nobody read is no mere reminder: a therapist pressed for it.
   "stop-reminder": null,
   "question-asked": "news",

@@ -1,6 +1,6 @@
 import type { Metadata } from "next";
 import { codesKeptAction } from "@/app/desk/account/actions";
-import { CopyButton } from "@/app/desk/account/codes/copy-button";
+import { CopyButton } from "@/app/ui/copy-button";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { Heading } from "@/app/ui/heading";

@@ -1,3 +1,4 @@
+import Link from "next/link";
 import { askFamilyAction, withdrawFromFamilyAction } from "@/app/desk/children/[childId]/sets/[photoSetId]/ask-family-actions";
 import { SideWatch } from "@/app/desk/children/[childId]/sets/[photoSetId]/side-watch";
 import { sideWatchWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/words";
@@ -16,7 +17,7 @@ import type { BackQuestion } from "@/lib/records/back-question-reads";
 import { QUESTION_LENGTH } from "@/lib/records/questions";
 
 /** What the family was asked about this set and what came of it, in a line each: nothing that the photo is judged by gives way to it. `isOver`: nobody waits for it any more. */
-export function AskedLines({ asked, isOver, zone }: { readonly asked: readonly BackQuestion[]; readonly isOver: boolean; readonly zone: string }) {
+export function AskedLines({ asked, childId, isOver, zone }: { readonly asked: readonly BackQuestion[]; readonly childId: string; readonly isOver: boolean; readonly zone: string }) {
   const [t, desk] = [say("questions"), say("desk")];
   const when = (at: number) => formatDateTime(at, zone);
   return asked.map((each) => (
@@ -24,7 +25,12 @@ export function AskedLines({ asked, isOver, zone }: { readonly asked: readonly B
       {isWaiting(each) && !isOver ? <><strong>{t("desk.family.waiting", { when: when(each.askedAt) })}</strong> {desk("queue.askedFamily", { who: each.askedBy })}</>
         : t("desk.family.asked", { who: each.askedBy, when: when(each.askedAt) })}: “{each.words}”{" "}
       {each.repliedAt !== null ? <strong>{t("desk.family.replied", { who: each.repliedBy ?? "", when: when(each.repliedAt) })}: “{each.reply}”</strong>
-        : each.withdrawnAt !== null ? t("desk.family.withdrawn", { when: when(each.withdrawnAt) }) : t(isOver ? "desk.family.over" : "desk.family.waitingWhat")}
+        : each.newPhotoAt !== null ? (
+          <strong>
+            {t("desk.family.newPhoto", { when: when(each.newPhotoAt) })}{" "}
+            {each.newPhotoSetId ? <Link href={`/desk/children/${childId}/sets/${each.newPhotoSetId}`} prefetch={false}>{t("desk.family.newPhotoLink")}</Link> : t("desk.family.newPhotoGone")}
+          </strong>
+        ) : each.withdrawnAt !== null ? t("desk.family.withdrawn", { when: when(each.withdrawnAt) }) : t(isOver ? "desk.family.over" : "desk.family.waitingWhat")}
     </p>
   ));
 }

@@ -40,7 +40,7 @@ export function SidePart({ desk, zone }: { readonly desk: Desk; readonly zone: s
       {set.photos.some((photo) => photo.mirroredFlag && photo.mirrorSettledBy === null) ? <Notice kind="caution">{t("queue.flag.mirrored")}</Notice> : null}
       {set.photos.some((photo) => photo.isCovered) ? <Notice kind="info">{t("answering.covered")}</Notice> : null}
       {set.isOld || set.takenAtSource !== "file" ? <Notice kind="caution">{t("answering.old")}</Notice> : null}
-      <AskedLines asked={desk.asked} isOver={desk.answered !== null || set.voidReason !== null} zone={zone} />
+      <AskedLines asked={desk.asked} childId={desk.standing.childId} isOver={desk.answered !== null || set.voidReason !== null} zone={zone} />
       <div className={styles.brief}>
         <SetupSchematic {...set.resolution.setup} label={setupLabel(set.resolution)} />
         <dl>

@@ -1,8 +1,6 @@
 import { expect, test } from "@playwright/test";
+import { pagesIn } from "@/e2e/journey/paper";
 import { LAPTOP, personAt } from "@/e2e/journey/person";
-
-/** Leaves of the page tree, as its root counts them (ISO 32000-2, 7.7.3). */
-const pagesIn = (pdf: Buffer): number => Number(/\/Type \/Pages[\s\S]*?\/Count (\d+)/.exec(pdf.toString("latin1"))?.[1]);
 
 test("what to do before the start is one page on paper, with all that matters and nothing to press", async ({ browser }) => {
   // Go and fix: an open item, its cue, a marked picture; settled items are folded on the screen.

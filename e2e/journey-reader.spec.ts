@@ -9,6 +9,9 @@ import { PHONE_PHOTO } from "@/e2e/journey/sending";
 // what it is about, the child's own side in words. Common practice, no source; roles and names after WAI-ARIA 1.2.
 const { at, baseURL } = ownPractice();
 
+// One long way: a busy machine needs longer for it than for others.
+test.describe.configure({ timeout: 300_000 });
+
 test("a parent who hears the page and has only a keyboard goes the whole way", async ({ browser }) => {
   const parent = await someone(browser, PHONE, { baseURL: baseURL() });
   const { page } = parent;

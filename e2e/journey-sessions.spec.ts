@@ -1,4 +1,5 @@
 import { expect, test } from "@playwright/test";
+import { pagesIn } from "@/e2e/journey/paper";
 import { expectSound, LAPTOP, personAt, PHONE, signIn, someone } from "@/e2e/journey/person";
 
 /** A day so many days from now, as a date field takes it. */
@@ -22,6 +23,22 @@ test("a session is planned, families ask to come, only whom it fits is taken in,
   expect(new URL(link).searchParams.get("key")).toMatch(/^[\w-]{43}$/);
   await expect(ines.page.getByRole("img", { name: "The same address as a QR code" })).toBeVisible();
   await expectSound(ines);
+  await ines.context.grantPermissions(["clipboard-read", "clipboard-write"]);
+  await ines.page.getByRole("button", { name: "Copy the address" }).click();
+  await expect(ines.page.getByText("Copied.")).toBeVisible();
+  expect(await ines.page.evaluate(() => navigator.clipboard.readText())).toBe(link);
+  // The sheet to hand out: the address, when and until when, nobody's name, no exercise and no pattern.
+  await ines.page.getByRole("link", { name: "A sheet to print" }).click();
+  const sheet = ines.page.getByRole("region", { name: "Session invitation" });
+  await expect(sheet).toContainText(link);
+  for (const words of ["18:15", "This invitation works until", "Exercise, written in by hand:", "Esta invitación sirve hasta"]) await expect(sheet).toContainText(words);
+  await expect(sheet).not.toContainText(/Side-lying|lumbar|Calloway|Alderbrook|room-9|LEFT|RIGHT/);
+  await expectSound(ines);
+  await ines.page.emulateMedia({ media: "print" });
+  await expect(ines.page.getByRole("heading", { name: "A sheet to print" })).toBeHidden();
+  for (const format of ["A4", "Letter"]) expect(pagesIn(await ines.page.pdf({ format }))).toBe(1);
+  await ines.page.emulateMedia({ media: "screen" });
+  await ines.page.goto(address);
 
   // A stranger learns nothing, and is led back here once they are known.
   const maeve = await someone(browser, PHONE);

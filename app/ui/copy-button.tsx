@@ -5,13 +5,14 @@ import { Button } from "@/app/ui/button";
 
 type Words = { readonly copy: string; readonly copied: string; readonly failed: string };
 
-/** Copies the codes, and says so; where the browser does not let it, the text can still be marked by hand. */
+/** Copies a text, and says so; where the browser does not let it, as without an encrypted line, the text can still be marked by hand. */
 export function CopyButton({ text, words }: { readonly text: string; readonly words: Words }) {
   const [said, setSaid] = useState("");
   return (
     <div>
       <Button kind="quiet" onClick={() => {
-        navigator.clipboard.writeText(text).then(() => setSaid(words.copied), () => setSaid(words.failed));
+        const copied = "clipboard" in navigator ? navigator.clipboard.writeText(text) : Promise.reject(new Error("no clipboard"));
+        copied.then(() => setSaid(words.copied), () => setSaid(words.failed));
       }}>{words.copy}</Button>
       <output>{said}</output>
     </div>

@@ -4,8 +4,8 @@ import { useEffect } from "react";
 
 /** Parts of a page that say what they are: where a pressed button is gone, the innermost of them that is left takes its place. */
 const PLACES = "article, section[aria-label], section[aria-labelledby], main";
-/** What came in answer to an act and is to be heard. `data-arrival` marks the sentence that asks for the next one. */
 const PARTS = "section[aria-label], section[aria-labelledby]";
+/** What came in answer to an act and is to be heard. `data-arrival` marks the sentence that asks for the next one. */
 const NEWS = `[role=alert], [role=status], [data-arrival], ${PARTS}`;
 /** Where a page begins to speak: a stop may stand above its heading. */
 const BEGINNING = "h1, [role=alert]";

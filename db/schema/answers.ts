@@ -1,5 +1,5 @@
 import { sql } from "drizzle-orm";
-import { check, foreignKey, index, integer, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
+import { check, foreignKey, index, integer, primaryKey, sqliteTable, text, unique, uniqueIndex } from "drizzle-orm/sqlite-core";
 import { children, ofChild } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
@@ -235,5 +235,24 @@ export const readBacks = sqliteTable(
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
     index("read_backs_stop").on(t.stopKind, t.stopId, t.personId),
+  ],
+);
+
+/** A carer had the page with this version of an answer open: once for each person, and never edited. It says nothing of whether it was understood. */
+export const answerOpenings = sqliteTable(
+  "answer_openings",
+  {
+    ...ofChild(),
+    answerId: text("answer_id").notNull(),
+    personId: text("person_id").notNull().references(() => people.id),
+    openedAt: integer("opened_at").notNull(),
+  },
+  (t) => [
+    primaryKey({ columns: [t.answerId, t.personId] }),
+    foreignKey({
+      columns: [t.answerId, t.childId, t.familyId],
+      foreignColumns: [answers.id, answers.childId, answers.familyId],
+    }),
+    index("answer_openings_child").on(t.childId),
   ],
 );

@@ -3,7 +3,7 @@ import { basename, join } from "node:path";
 import Database from "better-sqlite3";
 
 /** What stands in a data folder for the process that serves it, or is copied by the database itself. */
-const NOT_COPIED = /^(?:lock|trueside\.db|audit-mark)/;
+const NOT_COPIED = /^(?:lock|reserve|trueside\.db|audit-mark)/;
 
 /** Where a run keeps the demo as it was seeded. */
 const pristineDemo = (): string => `${process.env["E2E_DATA_DIR"]}-pristine`;

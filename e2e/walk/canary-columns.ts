@@ -60,6 +60,7 @@ export const SEARCHED: readonly Searched[] = [
   { table: "seen_live", words: { note: "child" }, closed: "exercise_key how" },
   { table: "verdicts", words: { cue: "child" }, closed: "exercise_key item_key verdict sides_key" },
   { table: "marks", json: { body: ["child", "text"] } },
+  { table: "answer_openings" },
   { table: "answer_pairs" },
   { table: "staff_stops", words: { reason: "child", lift_reason: "child" }, closed: "exercise_key" },
   { table: "read_backs", closed: "stop_kind question choice" },

@@ -56,6 +56,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
   "/desk": "staff",
   "/desk/sessions": "staff",
   "/desk/sessions/[sessionId]": "the practice's staff",
+  "/desk/sessions/[sessionId]/invitation": "the practice's staff",
   "/desk/families": "staff",
   "/desk/caseload": "staff",
   "/desk/families/[familyId]": "the practice's staff",

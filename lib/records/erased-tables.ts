@@ -1,7 +1,7 @@
 import "server-only";
 import { and, eq } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
-import { answerPairs, answers, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
+import { answerOpenings, answerPairs, answers, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
 import { careAgreements, careLinks, consents, curveRecords, phaseOpenings, practiceDays, setups } from "@/db/schema/care";
 import { erasureRequests, quarantines } from "@/db/schema/erasure";
 import { childExports } from "@/db/schema/exports";
@@ -14,7 +14,7 @@ import type { ChildRef } from "@/lib/records/child-facts";
 
 /** Every table whose rows are one child's, by `child_id`; a test holds the list to the database. */
 export const CHILD_TABLES = [
-  answerPairs, answers, backQuestions, careAgreements, careLinks, childExports, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
+  answerOpenings, answerPairs, answers, backQuestions, careAgreements, careLinks, childExports, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
   photoDecisions, photoSets, photos, practiceDays, quarantines, questions, readBacks, replies, seenLive, sessionPlaces, setups, sideCards, staffStops,
   symptomClearances, symptomReports, verdicts, voiceNotes,
 ] as const;

@@ -14,6 +14,7 @@ import type { PlaceDecision } from "@/lib/domain/sessions/group-session";
 import { endOfLocalDay, localDate } from "@/lib/domain/time/local";
 import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
+import { openedAt } from "@/lib/records/answer-openings";
 import { readCalendar } from "@/lib/records/calendar";
 import { readCarers, tellCarers } from "@/lib/records/carers";
 import { own, type ChildRef } from "@/lib/records/child-facts";
@@ -25,7 +26,9 @@ import { readFit } from "@/lib/records/session-places";
 import { personName, standingFor } from "@/lib/records/standing";
 import { unreadStopIds } from "@/lib/records/unread-stops";
 
-export type Ask = AskedPhoto & { readonly askId: string; readonly askedAt: number; readonly dueOn: string };
+/** `openedAt`: when a carer of the child had the answer before them; null for never, or while there is none. */
+export type ReadAsk = AskedPhoto & { readonly openedAt: number | null };
+export type Ask = ReadAsk & { readonly askId: string; readonly askedAt: number; readonly dueOn: string };
 
 export type SessionChild = ChildRef & {
   readonly placeId: string;
@@ -67,7 +70,7 @@ function readChildren(practiceId: string, session: GroupSession, now: number): r
 }
 
 /** What became of one photo that was asked for. For lib/records alone. */
-export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, askedAt, dueOn }: { readonly exerciseKey: string; readonly askedAt: number; readonly dueOn: string }, now: number): AskedPhoto {
+export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, askedAt, dueOn }: { readonly exerciseKey: string; readonly askedAt: number; readonly dueOn: string }, now: number): ReadAsk {
   const rows = database().select({ photoSetId: photoSets.id, sentAt: photoSets.sentAt, answerId: answers.id, answeredAt: answers.publishedAt, kind: answers.kind, nextStep: answers.nextStep })
     .from(photoSets).leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), inForce(now)))
     .where(and(own(photoSets, ref), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt), gte(photoSets.sentAt, askedAt), isNull(photoSets.voidedAt))).all();
@@ -80,7 +83,9 @@ export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, aske
     },
   }]));
   const live = database().select({ at: max(seenLive.recordedAt) }).from(seenLive).where(and(own(seenLive, ref), eq(seenLive.exerciseKey, exerciseKey))).get();
-  return askedPhoto({ askedAt, dueAt: endOfLocalDay(dueOn, readCalendar(practiceId).zone), sets, seenLiveAt: live?.at ?? null }, now);
+  const asked = askedPhoto({ askedAt, dueAt: endOfLocalDay(dueOn, readCalendar(practiceId).zone), sets, seenLiveAt: live?.at ?? null }, now);
+  const answerId = rows.find(({ photoSetId }) => photoSetId === asked.photoSetId)?.answerId ?? null;
+  return { ...asked, openedAt: answerId === null ? null : openedAt(ref, answerId, now) };
 }
 
 /** Those of these answers that stop the exercise. */

@@ -119,6 +119,7 @@ export const TABLES: readonly TableMap[] = [
   ] },
   { table: "marks", about: "marks on a photo", kept: "photo", readers: "child", columns: [["health", "body", "arrows, rings, lines, angles, notes"], links("id child_id family_id answer_id photo_id")] },
   { table: "answer_pairs", about: "then and now", kept: "photo", readers: "child", columns: [links("id child_id family_id answer_id then_photo_id now_photo_id")] },
+  { table: "answer_openings", about: "that an answer was opened", kept: "child", readers: "staff", columns: [who("person_id opened_at"), links("child_id family_id answer_id")] },
   { table: "staff_stops", about: "a stop without a photo", kept: "child", readers: "child", columns: [["health", "exercise_key reason lift_reason", "why the exercise is stopped or free again"], who("placed_by placed_at lifted_by lifted_at"), links("id child_id family_id")] },
   { table: "read_backs", about: "a stop's question answered", kept: "child", readers: "child", columns: [
     ["health", "stop_kind stop_id question choice is_right", "that the stop was understood"], who("person_id answered_at"), links("id child_id family_id"),

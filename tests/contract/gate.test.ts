@@ -76,6 +76,7 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "exercises.taughtKeys": "the practice's library, for records that hold a grant",
   "exercises.writtenVersions": "the practice's library, for records that hold a grant",
   "act.act": "the transaction of an act: takes what any grant offers",
+  "answer-openings.openedAt": "who had an answer before them, for records that hold a grant",
   "answer-content.checkAnswer": "checks what was typed; reads nothing",
   "answer-content.insertAnswer": "an answer inside another act",
   "answering.readSet": "reads inside another record's transaction",

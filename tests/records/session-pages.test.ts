@@ -110,7 +110,7 @@ describe("the desk", () => {
     const key = await inviteTo(world.therapist, sessionId);
     const show = (who: Actor) => html(who, () => SessionPage({ params: Promise.resolve({ sessionId }) }));
     const page = await show(world.therapist);
-    expect(page).toContain("1 child: 1 asked, 0 sent, 0 answered.");
+    expect(page).toContain("1 child: 1 asked, 0 sent, 0 answered, 0 opened by a carer.");
     expect(page).toContain(`/session?key=${key}`);
     expect(page).toContain("Remind who has not sent");
     expect(page).toMatch(/<option value="child-2">child-2 · family-a<\/option>/);

@@ -14,6 +14,7 @@ import { VERDICTS, type Verdict } from "@/lib/domain/setup/vocabulary";
 import { formatDate } from "@/lib/domain/time/format";
 import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
+import { markOpened } from "@/lib/records/answer-openings";
 import { historyOf } from "@/lib/records/answers-read";
 import { childrenOf } from "@/lib/records/families";
 import { practiceClock } from "@/lib/records/family-home";
@@ -33,11 +34,11 @@ export default async function Page() {
   const parts = await Promise.all((await childrenOf(actor)).map(async ({ childId, reach }) => {
     const read = await grant(actor, "child.read", childId);
     const expiry = await expiryOf(read, now);
-    return Promise.all((await standingsOf(read, now)).map(async (standing) => ({
-      standing, expiry, mayErase: reach === "decide",
-      days: await practiceDaysOf(read, standing.exerciseKey),
-      entries: await historyOf(read, standing.exerciseKey, now),
-    })));
+    return Promise.all((await standingsOf(read, now)).map(async (standing) => {
+      const entries = await historyOf(read, standing.exerciseKey, now);
+      await markOpened(read, entries.flatMap(({ answer, voidReason }) => (answer && voidReason !== "wrong-child" ? [answer.answerId] : [])), now);
+      return { standing, expiry, mayErase: reach === "decide", days: await practiceDaysOf(read, standing.exerciseKey), entries };
+    }));
   }));
   return (
     <FamilyFrame current="history">

@@ -19,7 +19,7 @@ export function ChildrenPart({ sessionId, rows, zone, isClosed }: { readonly ses
   const ordered = rows.toSorted((a, b) => byNeed(a.ask?.state ?? null, b.ask?.state ?? null));
   return (
     <section>
-      <Heading level={2} {...(rows.length > 0 ? { lead: t("children.summary", { children: rows.length, ...counted(rows.map(({ ask }) => ask?.state ?? null)) }) } : {})}>{t("children.title")}</Heading>
+      <Heading level={2} {...(rows.length > 0 ? { lead: t("children.summary", { children: rows.length, ...counted(rows.map(({ ask }) => ask?.state ?? null)), opened: rows.filter(({ ask }) => ask?.openedAt).length }) } : {})}>{t("children.title")}</Heading>
       {rows.length === 0 ? <p>{t("children.none")}</p> : (
         <section className={styles.box} aria-label={t("children.title")} tabIndex={0}>
           <table className={styles.table}>
@@ -51,7 +51,12 @@ function ChildRow({ sessionId, row, zone, isClosed }: { readonly sessionId: stri
       <Cell column="asked">{ask ? t("children.due", { asked: at(ask.askedAt), due: formatLocalDate(ask.dueOn) }) : null}</Cell>
       <Cell column="sent">{set && ask?.sentAt ? <Link href={set} prefetch={false}>{at(ask.sentAt)}</Link> : null}</Cell>
       <Cell column="answered">{set && ask?.answeredAt ? <Link href={set} prefetch={false}>{at(ask.answeredAt)}</Link> : null}</Cell>
-      <Cell column="read">{ask?.answeredAt ? t(`stop.${ask.stop}`) : null}</Cell>
+      <Cell column="read">{ask?.answeredAt ? (
+        <>
+          {ask.openedAt === null ? t("children.unopened") : t("children.opened", { when: at(ask.openedAt) })}
+          {ask.stop === "none" ? null : <p className={styles.small}>{t(`stop.${ask.stop}`)}</p>}
+        </>
+      ) : null}</Cell>
     </tr>
   );
 }

@@ -1,9 +1,11 @@
 import { makeInvitationAction, revokeInvitationAction } from "@/app/desk/sessions/actions";
 import { ActionForm } from "@/app/ui/action-form";
+import { ButtonLink } from "@/app/ui/button";
+import { CopyButton } from "@/app/ui/copy-button";
 import { Field, SelectField } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
 import { QrCode } from "@/app/ui/qr-code";
-import { Stack } from "@/app/ui/stack";
+import { Row, Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
@@ -20,7 +22,9 @@ export function InvitationPart({ sessionId, invitation, zone }: { readonly sessi
         {invitation ? (
           <>
             <Field label={t("invitation.address", { until: formatDateTime(invitation.expiresAt, zone) })} name="address" defaultValue={invitation.address} />
+            <CopyButton text={invitation.address} words={{ copy: t("invitation.copy"), copied: t("invitation.copied"), failed: t("invitation.copyFailed") }} />
             <QrCode text={invitation.address} words={t("invitation.code")} />
+            <Row><ButtonLink kind="quiet" href={`/desk/sessions/${sessionId}/invitation`}>{t("invitation.sheet")}</ButtonLink></Row>
             <ActionForm action={revokeInvitationAction} once={crypto.randomUUID()}>
               {hidden}
               <input type="hidden" name="invitationId" value={invitation.invitationId} />

@@ -18,6 +18,7 @@ import { grant } from "@/lib/access/grant";
 import { readerNow, signedIn } from "@/lib/access/session";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
+import { markOpened } from "@/lib/records/answer-openings";
 import { entryOf } from "@/lib/records/answers-read";
 import { QUESTION_LENGTH } from "@/lib/records/questions";
 import { childOf } from "@/lib/records/families";
@@ -39,6 +40,7 @@ export default async function AskPage({ params }: { readonly params: Params }) {
   if (!entry || entry.voidReason === "wrong-child") notFound();
   const { givenName: child } = await childOf(reading);
   const { answer } = entry;
+  if (answer) await markOpened(reading, [answer.answerId], now);
   return (
     <FamilyFrame current="history">
       <Link href="/family/history" prefetch={false}>{t("toHistory")}</Link>

@@ -1,4 +1,5 @@
 import type { Instrumentation } from "next";
+import { tally } from "@/lib/jobs/tally.mjs";
 
 const SHOWN_FRAMES = 6;
 
@@ -25,6 +26,8 @@ export async function register(): Promise<void> {
     startErasing();
     const { startExports } = await import("@/lib/records/export-making");
     startExports();
+    const { startAlarms } = await import("@/lib/records/alarms");
+    startAlarms();
   }
 }
 
@@ -34,6 +37,7 @@ export async function register(): Promise<void> {
  */
 export const onRequestError: Instrumentation.onRequestError = (error, _request, context) => {
   if (process.env.NEXT_RUNTIME === "nodejs") {
+    tally("failed");
     const isObject = typeof error === "object" && error !== null;
     const line = {
       at: new Date().toISOString(),

@@ -82,6 +82,12 @@ test("health says only that it is well", async () => {
   expect(answer.headers.get("content-type")).toContain("application/json");
 });
 
+test("readiness says whether what is sent could be kept, and nothing else", async () => {
+  const answer = await get("/api/ready");
+  expect([answer.status, answer.body.trim()]).toEqual([200, expect.stringContaining('{"ok":true}')]);
+  expect(answer.headers.get("cache-control")).toContain("no-store");
+});
+
 const nonceOf = (policy: string | undefined) => /'nonce-([^']+)'/.exec(policy ?? "")?.[1] ?? "";
 
 test("every load has its own nonce, on every script of the page", async () => {

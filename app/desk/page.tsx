@@ -1,4 +1,5 @@
 import Link from "next/link";
+import { AlarmsNotice } from "@/app/desk/alarms/alarms-notice";
 import { NextKey } from "@/app/desk/next-key";
 import { rowAddress } from "@/app/desk/next-one";
 import { UnreadStops } from "@/app/desk/unread-stops";
@@ -51,6 +52,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
     <Stack gap="large">
       <SentBar actor={actor} now={now} />
       <Heading level={1} lead={t("queue.lead")}>{t("queue.title")}</Heading>
+      <AlarmsNotice actor={actor} />
       <RestoredNotice actor={actor} zone={zone} now={now} />
       {queue.symptoms.length > 0 ? (
         <section>

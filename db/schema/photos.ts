@@ -155,6 +155,7 @@ export const mediaFiles = sqliteTable(
       foreignColumns: [voiceNotes.id, voiceNotes.childId, voiceNotes.familyId],
     }),
     index("media_files_photo").on(t.photoId, t.kind),
+    index("media_files_family").on(t.familyId, t.byteLength),
     uniqueIndex("media_files_voice").on(t.voiceNoteId),
     check("media_files_of", sql`(${t.photoId} is null) <> (${t.voiceNoteId} is null)`),
     check("media_files_voice_kind", sql`(${t.kind} = 'voice') = (${t.voiceNoteId} is not null)`),

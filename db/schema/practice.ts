@@ -19,6 +19,8 @@ export const practices = sqliteTable("practices", {
   adultAge: integer("adult_age").notNull().default(18),
   /** Months after the last answer when the photos of a set are erased. 12: common practice, no source; local rules come first. */
   retentionMonths: integer("retention_months").notNull().default(12),
+  /** Megabytes of photos and spoken notes that one family may have here; past it no new photo is taken. */
+  familyMegabytes: integer("family_megabytes").notNull().default(5000),
   version: integer("version").notNull().default(1),
   createdAt: integer("created_at").notNull(),
 });

@@ -101,4 +101,6 @@ export const SEARCHED: readonly Searched[] = [
   { table: "erasure_requests", closed: "kind" },
   { table: "quarantines" },
   { table: "retention_runs", closed: "outcome" },
+  { table: "alarms", closed: "kind" },
+  { table: "alarms_seen" },
 ];

@@ -87,6 +87,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
   "/desk/practice": "staff",
   "/desk/cues": "staff",
   "/desk/mail": "staff",
+  "/desk/alarms": "lead",
   "/desk/account": "staff",
   "/desk/account/codes": "staff",
   "/desk/account/proof": "staff",
@@ -94,6 +95,7 @@ export const PAGES: Readonly<Record<string, Audience>> = {
 
 export const HANDLERS: Readonly<Record<string, Audience>> = {
   "GET /api/health": "everyone",
+  "GET /api/ready": "everyone",
   "GET /worker.js": "everyone",
   "GET /icons/[icon]": "everyone",
   "POST /family/send/shared": "everyone",
@@ -178,6 +180,7 @@ export const ACTIONS: Readonly<Record<string, Audience>> = {
   "app/desk/children/[childId]/erase/actions.ts#eraseChildAction": "lead",
   "app/desk/families/[familyId]/erase/actions.ts#eraseFamilyAction": "lead",
   "app/desk/erasures/actions.ts#eraseOneAction": "lead",
+  "app/desk/alarms/actions.ts#seeToAlarmAction": "lead",
   "app/desk/erasures/actions.ts#keepAction": "lead",
   "app/desk/erasures/actions.ts#keepFamilyAction": "lead",
   "app/desk/erasures/actions.ts#releaseAction": "lead",

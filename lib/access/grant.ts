@@ -6,6 +6,7 @@ import { database } from "@/db/client";
 import { children, families } from "@/db/schema/care";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { linksOf, linkTo } from "@/lib/access/care-reach";
+import { noteKeptOut, noteOpened } from "@/lib/access/opened";
 import { isEnough, may, POLICY, type Ability, type AbilityIn } from "@/lib/domain/policy/policy";
 
 declare const proof: unique symbol;
@@ -40,6 +41,7 @@ export type GrantOf<A extends Ability> = A extends AbilityIn<"child">
 /**
  * The only maker of a grant. `id` is the family or child the ability is scoped to, and is not used
  * for the practice and oneself. What is absent and what is not theirs end alike, in the not-found page.
+ * Pages of words that staff open leave an audit entry here, and so does whoever is refused.
  */
 export async function grant<A extends Ability>(
   actor: Actor,
@@ -48,7 +50,11 @@ export async function grant<A extends Ability>(
   once: string | null = null,
 ): Promise<GrantOf<A>> {
   const reach = may(actor.role, ability) ? reachOf(actor, ability, id) : null;
-  if (!reach) notFound();
+  if (!reach) {
+    noteKeptOut(actor, ability, id);
+    notFound();
+  }
+  noteOpened(actor, ability, reach);
   // The one cast that mints a grant: the scope was checked against the database just now.
   return { actor, practiceId: actor.practiceId, once, ...reach } as unknown as GrantOf<A>;
 }

@@ -6,9 +6,9 @@ export type Suspect = { readonly person: string } | { readonly sessionHash: stri
 /** A child of a family, or a family as a whole, by random ids; how often the suspect touched it, and when. */
 export type Touched = { readonly familyId: string; readonly childId: string | null; readonly entries: number; readonly first: number; readonly last: number };
 export type Affected = {
-  /** Photos opened, spoken notes heard and acts done, by the audit. */
+  /** Pages and photos opened, spoken notes heard and acts done, by the audit. */
   readonly touched: readonly Touched[];
-  /** Every child that the suspect could have read of: opening a page of words leaves no entry. */
+  /** Every child that the suspect could have read of: the queue and the lists name many on one page, and carers leave no entry. */
   readonly withinReach: readonly { readonly familyId: string; readonly childId: string }[];
   /** Entries of no family, such as sign-ins and changes to the practice. */
   readonly otherActs: readonly { readonly act: string; readonly entries: number }[];

@@ -35,7 +35,7 @@ export function backupFacts(dataDir: string): BackupFacts & { readonly madeAt: n
   };
 }
 
-const CheckStateSchema = z.object({ at: z.number(), findings: z.number() });
+const CheckStateSchema = z.object({ at: z.number(), findings: z.number(), /** The audit chain or its end is not what was written. */ isHistoryBroken: z.boolean().optional() });
 export type CheckState = z.infer<typeof CheckStateSchema>;
 
 const RestoredSchema = z.object({ at: z.number(), takenAt: z.number() });

@@ -8,7 +8,7 @@ const MB = 1024 * KB;
 /** What kind of request it is decides its gate and its limits. */
 const KINDS = [
   { kind: "static", test: (path) => path.startsWith("/_next/static/") },
-  { kind: "health", test: (path) => path === "/api/health" },
+  { kind: "health", test: (path) => path === "/api/health" || path === "/api/ready" },
   { kind: "upload", test: (path, method) => /^\/api\/(?:photos|voice)\//.test(path) && method === "POST" },
   // Four photos from a phone's share sheet, where no worker answers it: let through unread, to be led to a page.
   { kind: "share", test: (path, method) => path === "/family/send/shared" && method === "POST" },

@@ -23,6 +23,8 @@ const GATES = {
 export async function serve({ root, settings }) {
   const { host, port, publicUrl, trustsProxy } = settings;
   const { default: next } = await import("next");
+  // By its address: what counts inside the app lies there too, and a path upwards is refused everywhere.
+  const { tally } = await import(new URL("../jobs/tally.mjs", import.meta.url).href);
   // Next listens for upgrades on the server it is given; a bare emitter keeps WebSockets away from it.
   // Host and port are the public ones: the addresses a request has inside the app are made from them.
   const hasHsts = publicUrl.protocol === "https:";
@@ -43,11 +45,13 @@ export async function serve({ root, settings }) {
       return answer(response, 503, "Busy. Try again in a few seconds.", { "Retry-After": String(RETRY_SECONDS) });
     }
     response.once("close", leave);
+    if (kind !== "static") tally("answered");
     if (response.destroyed) return leave();
     keepTime(request, response, kind, (sentence, status) => answer(response, status, sentence, { Connection: "close" }));
     try {
       await app.getRequestHandler()(request, response);
     } catch {
+      tally("failed");
       answer(response, 500, "Something went wrong.");
     }
   });

@@ -63,6 +63,7 @@ export const PROBLEM_CODES = [
   "photo-decoder-stopped",
   "photo-queue-full",
   "photo-limit-day",
+  "family-storage",
   "disk-full",
   "storage-full",
   // spoken note

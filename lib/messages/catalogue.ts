@@ -1,4 +1,5 @@
 import "server-only";
+import alarms from "@/lib/messages/en/alarms.json";
 import archive from "@/lib/messages/en/archive.json";
 import auth from "@/lib/messages/en/auth.json";
 import backups from "@/lib/messages/en/backups.json";
@@ -58,7 +59,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { alarms, archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */

@@ -1,4 +1,5 @@
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { tally } from "@/lib/jobs/tally.mjs";
 import {
   DecoderChild,
   DecoderStopped,
@@ -61,7 +62,10 @@ export class DecoderPool {
     try {
       return ok(await this.#runNow(request));
     } catch (error) {
-      if (error instanceof DecoderStopped) return refuse("photo-decoder-stopped");
+      if (error instanceof DecoderStopped) {
+        tally("decoder-stopped");
+        return refuse("photo-decoder-stopped");
+      }
       throw error;
     } finally {
       this.#passPlaceOn();

@@ -1,9 +1,10 @@
 import "server-only";
-import { and, count, desc, eq, gte, isNotNull, isNull } from "drizzle-orm";
+import { and, count, desc, eq, gte, isNotNull, isNull, sum } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
+import { practices } from "@/db/schema/practice";
 import { backQuestions } from "@/db/schema/questions";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
@@ -34,7 +35,17 @@ export type Sending = { readonly setup: CurrentSetup; readonly phase: Phase };
  */
 export async function maySend(grant: ChildGrant<"photo-set.send">, exerciseKey: string, now: number): Promise<Result<Sending>> {
   const sending = readSending(grant, exerciseKey, now);
-  return sending.ok && isDiskLow() ? refuse("disk-full") : sending;
+  if (!sending.ok) return sending;
+  if (isDiskLow()) return refuse("disk-full");
+  return isFamilyFull(grant) ? refuse("family-storage") : sending;
+}
+
+/** By what is kept of the whole family, spoken notes included; these are never refused for it. */
+function isFamilyFull({ practiceId, familyId }: ChildGrant<"photo-set.send">): boolean {
+  const db = database();
+  const kept = db.select({ bytes: sum(mediaFiles.byteLength).mapWith(Number) }).from(mediaFiles).where(eq(mediaFiles.familyId, familyId)).get()?.bytes ?? 0;
+  const most = db.select({ megabytes: practices.familyMegabytes }).from(practices).where(eq(practices.id, practiceId)).get()?.megabytes ?? 0;
+  return kept >= most * 1e6;
 }
 
 /** The same question, but for the room, inside an act: what is kept already is finished on a full disk too. For lib/records alone. */

@@ -24,6 +24,8 @@ export type PracticeView = {
   readonly readBackHours: number;
   /** Months after the last answer when the photos of a set are erased. */
   readonly retentionMonths: number;
+  /** Megabytes of photos and spoken notes that one family may have here. */
+  readonly familyMegabytes: number;
   readonly version: number;
   /** Years from which a young person may sign in, and from which they decide alone. */
   readonly ages: AgeLines;
@@ -39,7 +41,7 @@ export async function practiceOf(grant: PracticeGrant<"practice.read">, now: num
     .where(and(eq(closures.practiceId, grant.practiceId), isNull(closures.removedAt), gte(closures.day, localDate(now, practice.timeZone))))
     .orderBy(asc(closures.day)).all();
   return {
-    name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, retentionMonths: practice.retentionMonths, version: practice.version,
+    name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, retentionMonths: practice.retentionMonths, familyMegabytes: practice.familyMegabytes, version: practice.version,
     ages: { ownSignInAge: practice.ownSignInAge, adultAge: practice.adultAge },
     hours: hours ? { week: WorkingWeekSchema.parse(JSON.parse(hours.week)), promiseMinutes: promisesOf(hours), effectiveFrom: hours.effectiveFrom } : null,
     closures: closed,
@@ -67,18 +69,18 @@ export async function setHours(
 }
 
 /**
- * Name, zone, phone number, photo interval, how long a stop may stay unread and photos are kept, and the age lines; refused when somebody changed
+ * Name, zone, phone number, photo interval, how long a stop may stay unread and photos are kept, how much a family may have here, and the age lines; refused when somebody changed
  * them since `version` was read. Another zone holds from now on: what was due keeps the zone in force then.
  */
 export async function setPractice(
   grant: PracticeGrant<"practice.settings">,
-  input: { readonly name: string; readonly timeZone: string; readonly phone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly retentionMonths: number; readonly version: number } & AgeLines,
+  input: { readonly name: string; readonly timeZone: string; readonly phone: string; readonly photoWeeks: number; readonly readBackHours: number; readonly retentionMonths: number; readonly familyMegabytes: number; readonly version: number } & AgeLines,
   now: number,
 ): Promise<Result<null>> {
   if (input.adultAge < input.ownSignInAge) return refuse("ages-disagree", { field: "adultAge" });
   return act(grant, "practice.set", now, (tx) => {
     const changed = tx.update(practices)
-      .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, retentionMonths: input.retentionMonths, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
+      .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, retentionMonths: input.retentionMonths, familyMegabytes: input.familyMegabytes, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
       .where(and(eq(practices.id, grant.practiceId), eq(practices.version, input.version))).run();
     if (changed.changes !== 1) return refuse("stale-version");
     const hours = newestHours(tx, grant.practiceId);

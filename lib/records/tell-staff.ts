@@ -16,7 +16,7 @@ export function tellStaff(tx: Transaction, practiceId: string, kind: StaffNotice
 }
 
 /** The same for the practice's leads alone. */
-export function tellLeads(tx: Transaction, practiceId: string, kind: "erasure-asked" | "photo-set-aside" | "retention-held", objectId: string, now: number): void {
+export function tellLeads(tx: Transaction, practiceId: string, kind: "erasure-asked" | "photo-set-aside" | "retention-held" | "alarm", objectId: string, now: number): void {
   const leads = tx.select({ id: people.id }).from(people).where(and(eq(people.practiceId, practiceId), eq(people.role, "lead"), isNull(people.disabledAt))).all();
   for (const { id } of leads) addNotice(tx, { kind, personId: id, dedupeKey: `${kind}:${objectId}:${id}`, now });
 }

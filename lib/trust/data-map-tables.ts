@@ -55,7 +55,7 @@ const who = (columns: string) => ["identity", columns, "who did it, by random id
 export const TABLES: readonly TableMap[] = [
   { table: "practices", about: "the practice", kept: "practice", readers: "everyone", columns: [
     ["identity", "name phone", "whom families deal with and may call"],
-    ["machinery", "id time_zone photo_weeks read_back_hours own_sign_in_age adult_age retention_months version created_at", "how the practice works"],
+    ["machinery", "id time_zone photo_weeks read_back_hours own_sign_in_age adult_age retention_months family_megabytes version created_at", "how the practice works"],
   ] },
   { table: "working_hours", about: "opening hours and promises", kept: "practice", readers: "everyone", columns: [
     keeps("id practice_id effective_from week time_zone promise_minutes question_minutes symptom_minutes recorded_at"), who("recorded_by"),
@@ -170,5 +170,7 @@ export const TABLES: readonly TableMap[] = [
   { table: "erased_files", about: "files to take off the disk", kept: "erasing", readers: "nobody", columns: [["machinery", "file_id", "finishes an erasure after a crash"]] },
   { table: "erasure_requests", about: "an erasure asked for", kept: "child", readers: "erasure", columns: [["identity", "kind object_id asked_by asked_at taken_back_by taken_back_at", "what goes, and who wants it"], links("id child_id family_id due_at")] },
   { table: "quarantines", about: "a photo set aside", kept: "photo", readers: "staff", columns: [["identity", "set_aside_by set_aside_at released_by released_at", "nobody sees it until the lead decides"], links("id child_id family_id photo_id")] },
+  { table: "alarms", about: "something about the server", kept: "practice", readers: "lead", columns: [["machinery", "kind raised_at", "that a person must look; about nobody"], keeps("id practice_id")] },
+  { table: "alarms_seen", about: "an alarm seen to", kept: "practice", readers: "lead", columns: [who("seen_by seen_at"), keeps("alarm_id")] },
   { table: "retention_runs", about: "the look for what is too old", kept: "practice", readers: "lead", columns: [["machinery", "ran_at due total outcome", "that it ran, and how much was due"], who("confirmed_by confirmed_at"), keeps("id practice_id")] },
 ];

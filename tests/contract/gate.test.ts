@@ -164,6 +164,8 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "export-files.sweepExports": "files without a row, beside the requests",
   "export-making.startExports": "makes beside the requests what was asked for with a grant",
   "export-making.tendExports": "asks for the grant of who asked anew, beside the requests",
+  "alarms.startAlarms": "looks at the server beside the requests",
+  "alarms.alarmLook": "looks at the server beside the requests",
   "reminders.repeatAlarms": "looks through the whole database beside the requests",
   "reminders.remindOfQuestions": "looks through the whole database beside the requests",
   "reminders.remindOfPhotos": "looks through the whole database beside the requests",

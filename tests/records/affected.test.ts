@@ -37,9 +37,15 @@ const view = async (actor = world.colleague) => expect(await pictureOf(await gra
 test("an answer and an opened photo are touched, and everybody else is within a therapist's reach", async () => {
   expect((await send(world.therapist, "set")).ok).toBe(true);
   await view();
-  expect(look({ person: "therapist" }).touched).toEqual([{ familyId: "family-a", childId: "child-1", entries: 1, first: NOW, last: NOW }]);
+  // The answering desk was opened, and the answer sent.
+  expect(look({ person: "therapist" }).touched).toEqual([{ familyId: "family-a", childId: "child-1", entries: 2, first: NOW, last: expect.any(Number) }]);
   expect(look({ person: "colleague" }).touched).toEqual([{ familyId: "family-b", childId: "child-3", entries: 1, first: NOW, last: NOW }]);
   expect(look({ person: "colleague" }).withinReach.map(({ childId }) => childId)).toEqual(["child-1", "child-2", "child-3"]);
+});
+
+test("a child whose pages were opened is touched, though nothing was done there", async () => {
+  await grant(world.colleague, "child.read", "child-2");
+  expect(look({ person: "colleague" }).touched).toMatchObject([{ familyId: "family-a", childId: "child-2", entries: 1 }]);
 });
 
 test("what was before the date does not count, and an address names its person", async () => {

@@ -17,7 +17,7 @@ it("adds a family and a child, each with its audit entry", async () => {
   const { childId } = done(await addChild(await grant(world.therapist, "child.add", familyId), { givenName: "Young", bornIn: "2014-02" }, NOW));
   expect((await childOf(await grant(world.lead, "child.read", childId))).familyName).toBe("New");
   expect(database().select({ act: auditEntries.act, object: auditEntries.objectId }).from(auditEntries).all())
-    .toEqual([{ act: "family.added", object: familyId }, { act: "child.added", object: childId }]);
+    .toEqual([{ act: "family.added", object: familyId }, { act: "child.added", object: childId }, { act: "child.opened", object: childId }]);
 });
 
 it("adds once however often the same form arrives", async () => {

@@ -55,12 +55,12 @@ it("a phone number is one that can be called, or none", () => {
 it("another zone holds from now on, with the hours as they were", async () => {
   const { version, name } = await read();
   const before = readCalendar("practice");
-  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, ...AGES, version }, NOW));
+  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, familyMegabytes: 5000, ...AGES, version }, NOW));
   const [first, second, ...more] = readCalendar("practice").versions;
   expect(more).toEqual([]);
   expect(first).toEqual(before.versions[0]);
   expect(second).toEqual({ ...first, effectiveFrom: NOW, zone: "Asia/Kathmandu" });
-  done(await setPractice(await settings(), { name: "Renamed", phone: "", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, ...AGES, version: version + 1 }, NOW));
+  done(await setPractice(await settings(), { name: "Renamed", phone: "", timeZone: "Asia/Kathmandu", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, familyMegabytes: 5000, ...AGES, version: version + 1 }, NOW));
   expect(readCalendar("practice").versions).toHaveLength(2);
 });
 
@@ -86,9 +86,9 @@ const AGES = { ownSignInAge: 15, adultAge: 18 };
 
 it("refuses settings based on an older version", async () => {
   const { version, name } = await read();
-  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, retentionMonths: 12, ...AGES, version }, NOW));
-  expect(codeOf(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, ...AGES, version }, NOW))).toBe("stale-version");
+  done(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Australia/Lord_Howe", photoWeeks: 6, readBackHours: 24, retentionMonths: 12, familyMegabytes: 5000, ...AGES, version }, NOW));
+  expect(codeOf(await setPractice(await settings(), { name, phone: "01632 960100", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, familyMegabytes: 5000, ...AGES, version }, NOW))).toBe("stale-version");
   expect(await read()).toMatchObject({ timeZone: "Australia/Lord_Howe", phone: "01632 960100", photoWeeks: 6, readBackHours: 24, ages: AGES, version: version + 1 });
-  const swapped = { name, phone: "", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, ownSignInAge: 18, adultAge: 17, version: version + 1 };
+  const swapped = { name, phone: "", timeZone: "Europe/London", photoWeeks: 8, readBackHours: 24, retentionMonths: 12, familyMegabytes: 5000, ownSignInAge: 18, adultAge: 17, version: version + 1 };
   expect(codeOf(await setPractice(await settings(), swapped, NOW))).toBe("ages-disagree");
 });

@@ -7,6 +7,7 @@ import { consents, curveRecords, phaseOpenings, setups } from "@/db/schema/care"
 import { answers, staffStops, verdicts } from "@/db/schema/answers";
 import { notices } from "@/db/schema/machinery";
 import { mediaFiles, photoSets, photos, symptomReports } from "@/db/schema/photos";
+import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import type { CurveRecord } from "@/lib/domain/curve/record";
@@ -93,6 +94,29 @@ const input = (photoId: string, changed: Partial<SendInput> = {}): SendInput => 
   photos: [{ photoId, view: "behind", head: { x: 0.1, y: 0.5 }, facing: "back" }], ...changed,
 });
 const code = (result: { readonly ok: boolean; readonly problem?: { readonly code: string } }) => result.problem?.code ?? "ok";
+
+describe("a family's place for photos", () => {
+  const limit = (familyMegabytes: number): void => void database().update(practices).set({ familyMegabytes }).run();
+  const asked = async (childId: string, who = mother) => code(await maySend(await grant(who, "photo-set.send", childId), "side-lying", NOW));
+
+  it("is refused before a photo is read once it is full, for every child of that family and no other, and whatever was sent is finished", async () => {
+    const photoId = await stored();
+    const kept = database().select().from(mediaFiles).all().reduce((sum, file) => sum + file.byteLength, 0);
+    expect(kept).toBeGreaterThan(0);
+    database().insert(mediaFiles).values({ fileId: "0".repeat(32), childId: "child-1", familyId: "family-a", photoId, kind: "marked", byteLength: 100e6 - kept - 1, sha256: "x", keyId: "x", storedAt: 0 }).run();
+    limit(100);
+    setUp("child-3", "family-b");
+    database().insert(consents).values({ id: "consent-b", childId: "child-3", familyId: "family-b", personId: "stranger", purpose: "photos", decision: "given", textVersion: "1", textHash: "x", standing: "parent", decidedAt: 1, sequence: 1 }).run();
+    expect([await asked("child-1"), await asked("child-1", father), await asked("child-3", stranger)]).toEqual(["ok", "ok", "ok"]);
+    database().update(mediaFiles).set({ byteLength: 100e6 - kept }).where(eq(mediaFiles.kind, "marked")).run();
+    expect([await asked("child-1"), await asked("child-1", father), await asked("child-3", stranger)]).toEqual(["family-storage", "family-storage", "ok"]);
+    const again = await addPhoto(await sendGrant(), { setId: SET, exerciseKey: "side-lying", ordinal: 2, view: "front" }, prepared, null, NOW);
+    expect(code(again)).toBe("family-storage");
+    expect(code(await sendPhotoSet(await sendGrant(), input(photoId), NOW))).toBe("ok");
+    limit(101);
+    expect(await asked("child-1")).toBe("ok");
+  });
+});
 
 describe("sending a photo set", () => {
   it("sends once for fifty requests with one key, and tells the staff once", async () => {

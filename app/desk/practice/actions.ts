@@ -7,6 +7,7 @@ import { RETENTION_MONTHS } from "@/lib/domain/retention/retention";
 import { ok, refuse } from "@/lib/domain/result";
 import { LocalDateSchema } from "@/lib/domain/time/working-week.schema";
 import { isZone } from "@/lib/domain/time/zone";
+import { FAMILY_MEGABYTES } from "@/lib/domain/upkeep/family-storage";
 import { PhoneNumber } from "@/lib/domain/words/phone-number.schema";
 import { addOpening, removeOpening } from "@/lib/records/extra-openings";
 import { addClosure, removeClosure, setHours, setPractice } from "@/lib/records/practice";
@@ -28,6 +29,7 @@ const Settings = z.strictObject({
   photoWeeks: z.coerce.number().int().min(1).max(52),
   readBackHours: z.coerce.number().int().min(1).max(168),
   retentionMonths: z.coerce.number().int().min(RETENTION_MONTHS.least).max(RETENTION_MONTHS.most),
+  familyMegabytes: z.coerce.number().int().min(FAMILY_MEGABYTES.least).max(FAMILY_MEGABYTES.most),
   ownSignInAge: z.coerce.number().int().min(10).max(21),
   adultAge: z.coerce.number().int().min(14).max(21),
   version: z.coerce.number().int(),

@@ -9,6 +9,7 @@ import { RETENTION_MONTHS } from "@/lib/domain/retention/retention";
 import { formatLocalDate } from "@/lib/domain/time/format";
 import { PROMISED } from "@/lib/domain/time/working-week";
 import { zoneNames } from "@/lib/domain/time/zone";
+import { FAMILY_MEGABYTES } from "@/lib/domain/upkeep/family-storage";
 import { say } from "@/lib/messages/say";
 import type { PlannedOpening } from "@/lib/records/extra-openings";
 import type { PracticeView } from "@/lib/records/practice";
@@ -76,6 +77,8 @@ export function LeadForms({ practice, openings }: { readonly practice: PracticeV
           <Field label={say("stops")("hours")} name="readBackHours" type="number" min="1" max="168" required defaultValue={String(practice.readBackHours)} />
           <Field label={say("erasures")("retention.months")} hint={say("erasures")("retention.monthsHint", RETENTION_MONTHS)} name="retentionMonths" type="number"
             min={String(RETENTION_MONTHS.least)} max={String(RETENTION_MONTHS.most)} required defaultValue={String(practice.retentionMonths)} />
+          <Field label={t("practice.storage")} hint={t("practice.storageHint", FAMILY_MEGABYTES)} name="familyMegabytes" type="number"
+            min={String(FAMILY_MEGABYTES.least)} max={String(FAMILY_MEGABYTES.most)} required defaultValue={String(practice.familyMegabytes)} />
           <Field label={auth("people.ages.own")} hint={auth("people.ages.ownHint")} name="ownSignInAge" type="number" min="10" max="21" required defaultValue={String(practice.ages.ownSignInAge)} />
           <Field label={auth("people.ages.adult")} hint={auth("people.ages.adultHint")} name="adultAge" type="number" min="14" max="21" required defaultValue={String(practice.ages.adultAge)} />
           {save}

@@ -1,3 +1,4 @@
+import { AlarmsNotice } from "@/app/desk/alarms/alarms-notice";
 import { StaffPart } from "@/app/desk/people/staff-part";
 import { DAYS, dayText, spansText } from "@/app/desk/practice/hours";
 import { LeadForms } from "@/app/desk/practice/lead-forms";
@@ -30,7 +31,8 @@ export default async function PracticePage() {
   return (
     <Stack gap="large">
       <Heading level={1} lead={practice.name}>{t("practice.title")}</Heading>
-      <Row><ButtonLink href="/desk/exercises" kind="quiet">{say("exercises")("list")}</ButtonLink><ButtonLink href="/desk/cues" kind="quiet">{say("cues")("link")}</ButtonLink><ButtonLink href="/desk/mail" kind="quiet">{say("notices")("choices.link")}</ButtonLink>{may(actor.role, "erasures.read") ? <ButtonLink href="/desk/erasures" kind="quiet">{say("erasures")("link")}</ButtonLink> : null}</Row>
+      <Row><ButtonLink href="/desk/exercises" kind="quiet">{say("exercises")("list")}</ButtonLink><ButtonLink href="/desk/cues" kind="quiet">{say("cues")("link")}</ButtonLink><ButtonLink href="/desk/mail" kind="quiet">{say("notices")("choices.link")}</ButtonLink>{may(actor.role, "erasures.read") ? <ButtonLink href="/desk/erasures" kind="quiet">{say("erasures")("link")}</ButtonLink> : null}{may(actor.role, "alarms.read") ? <ButtonLink href="/desk/alarms" kind="quiet">{say("alarms")("title")}</ButtonLink> : null}</Row>
+      <AlarmsNotice actor={actor} />
       {may(actor.role, "erasures.read") ? <HeldNotice actor={actor} now={now} /> : null}
       <section>
         <Heading level={2} {...(hours ? { lead: t("practice.hoursNow", { date: formatDate(hours.effectiveFrom, practice.timeZone) }) } : {})}>{t("practice.hours")}</Heading>
@@ -63,6 +65,7 @@ export default async function PracticePage() {
         { term: t("practice.photoWeeks"), value: t("practice.weeks", { n: practice.photoWeeks }) },
         { term: say("stops")("hours"), value: say("stops")("hoursIs", { n: practice.readBackHours }) },
         { term: say("erasures")("retention.months"), value: say("erasures")("retention.monthsIs", { n: practice.retentionMonths }) },
+        { term: t("practice.storage"), value: t("practice.storageIs", { n: practice.familyMegabytes }) },
         { term: say("auth")("people.ages.own"), value: say("auth")("people.ages.years", { n: practice.ages.ownSignInAge }) },
         { term: say("auth")("people.ages.adult"), value: say("auth")("people.ages.years", { n: practice.ages.adultAge }) },
       ]} />

@@ -51,6 +51,8 @@ export const NOTICE_KINDS = {
   "photos-expire": null,
   "photo-set-aside": null,
   "retention-held": null,
+  // Something about the server itself.
+  alarm: null,
 } as const satisfies Record<string, NoticeChoice | null>;
 
 export type NoticeKind = keyof typeof NOTICE_KINDS;

@@ -14,6 +14,8 @@ type Rule = {
   readonly decides?: true;
   /** Only for who has shown within the last ten minutes that it is them: staff their second step, a carer a code mailed to this session. */
   readonly freshProof?: true;
+  /** Staff who use it open pages of words about this: each opening is audited, as looking at a picture is. */
+  readonly reads?: "queue" | "caseload" | "families" | "sessions" | "erasures" | "family" | "child";
 };
 
 const STAFF = ["lead", "therapist"] as const;
@@ -40,27 +42,29 @@ export const POLICY = {
   "practice.read": { scope: "practice", roles: STAFF },
   "practice.settings": { scope: "practice", roles: ["lead"], freshProof: true },
   "staff.manage": { scope: "practice", roles: ["lead"], freshProof: true },
-  "queue.read": { scope: "practice", roles: STAFF },
+  "queue.read": { scope: "practice", roles: STAFF, reads: "queue" },
   "times.read": { scope: "practice", roles: STAFF },
   "teaching.read": { scope: "practice", roles: STAFF },
-  "caseload.read": { scope: "practice", roles: STAFF },
-  "families.read": { scope: "practice", roles: STAFF },
+  "caseload.read": { scope: "practice", roles: STAFF, reads: "caseload" },
+  "families.read": { scope: "practice", roles: STAFF, reads: "families" },
   "families.add": { scope: "practice", roles: STAFF },
   "cues.read": { scope: "practice", roles: STAFF },
   "cues.write": { scope: "practice", roles: STAFF },
   "exercise.read": { scope: "practice", roles: STAFF },
   "exercise.write": { scope: "practice", roles: STAFF },
-  "sessions.read": { scope: "practice", roles: STAFF },
+  "sessions.read": { scope: "practice", roles: STAFF, reads: "sessions" },
   "sessions.write": { scope: "practice", roles: STAFF },
-  "erasures.read": { scope: "practice", roles: ["lead"] },
+  "erasures.read": { scope: "practice", roles: ["lead"], reads: "erasures" },
+  "alarms.read": { scope: "practice", roles: ["lead"] },
+  "alarms.see-to": { scope: "practice", roles: ["lead"] },
   "retention.confirm": { scope: "practice", roles: ["lead"], freshProof: true },
   // family
-  "family.read": { scope: "family", roles: EVERYONE },
+  "family.read": { scope: "family", roles: EVERYONE, reads: "family" },
   "family.invite": { scope: "family", roles: STAFF, freshProof: true },
   "child.add": { scope: "family", roles: STAFF },
   "family.erase": { scope: "family", roles: ["lead"], freshProof: true },
   // child, the family's side
-  "child.read": { scope: "child", roles: EVERYONE },
+  "child.read": { scope: "child", roles: EVERYONE, reads: "child" },
   "consent.give": { scope: "child", roles: CARERS, decides: true },
   "care.agree": { scope: "child", roles: ["young-person"], decides: true },
   // Everything of one child: whoever decides for it, and the practice lead for the clinical record.
@@ -82,11 +86,11 @@ export const POLICY = {
   "side-card.print": { scope: "child", roles: EVERYONE },
   "side-card.renew": { scope: "child", roles: STAFF },
   "mirror.settle": { scope: "child", roles: STAFF },
-  "progress.read": { scope: "child", roles: STAFF },
+  "progress.read": { scope: "child", roles: STAFF, reads: "child" },
   "curve-record.write": { scope: "child", roles: STAFF },
   "setup.confirm": { scope: "child", roles: STAFF },
   "phase.open": { scope: "child", roles: STAFF },
-  "answer.write": { scope: "child", roles: STAFF },
+  "answer.write": { scope: "child", roles: STAFF, reads: "child" },
   "question.reply": { scope: "child", roles: STAFF },
   "back-question.ask": { scope: "child", roles: STAFF },
   "stop.place": { scope: "child", roles: STAFF },
@@ -118,5 +122,8 @@ export const isProofEnough = (provedAt: number | null, ability: Ability, now: nu
   !ruleOf(ability)?.freshProof || isProofFresh(provedAt, now);
 
 export const isProofFresh = (provedAt: number | null, now: number): boolean => provedAt !== null && now - provedAt <= PROOF_LIFE_MS;
+
+/** What a member of staff opens by using this ability; null where no page of words hangs on it. */
+export const readsAs = (ability: Ability): NonNullable<Rule["reads"]> | null => ruleOf(ability)?.reads ?? null;
 
 const ruleOf = (ability: string): Rule | undefined => (Object.hasOwn(POLICY, ability) ? POLICY[ability as Ability] : undefined); // just looked up

@@ -4,6 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test } from "@playwright/test";
 import Database from "better-sqlite3";
+import sharp from "sharp";
 import { fillWithDemo } from "@/e2e/journey/pristine-demo";
 import { startOwn, type OwnServer } from "@/e2e/own-server";
 import { freePort } from "@/e2e/walk/port";
@@ -42,6 +43,7 @@ test.beforeAll(async ({ browser }) => {
   cookies.set("stranger", `${cookieName}=${randomUUID()}`);
   db.prepare("update people set disabled_at = ? where id = ?").run(Date.now(), cast.disabledId);
   cast = { ...cast, voiceNoteId: await addVoiceNote() };
+  cast = { ...cast, uploadId: await addClip() };
   cast = { ...cast, questionId: addQuestion(), exportId: addExport() };
 });
 
@@ -56,6 +58,28 @@ async function addVoiceNote(): Promise<string> {
     .run(randomUUID(), note.voiceNoteId);
   return note.voiceNoteId;
 }
+
+/** Sent through the doors themselves, in two pieces, then given to the cast's photo. */
+async function addClip(): Promise<string> {
+  const film = readFileSync("tests/clips/recordings/phone-vp8.webm");
+  const [setId, uploadId] = [randomUUID(), randomUUID()];
+  const { exercise_key: exercise } = db.prepare("select exercise_key from photo_sets where id = ?").get(cast.photoSetId) as { readonly exercise_key: string }; // the column just named
+  const photo = await asked("guardian", `/api/photos/${cast.childId}?${new URLSearchParams({ set: setId, exercise, ordinal: "1", view: "behind" })}`, { method: "POST", headers: { "Idempotency-Key": randomUUID() }, body: await plainJpeg() });
+  expect(photo.status, photo.body).toBe(201);
+  const { photo: { photoId } } = JSON.parse(photo.body) as { readonly photo: { readonly photoId: string } }; // our own route's answer
+  const tus = { "Tus-Resumable": "1.0.0", "Idempotency-Key": uploadId };
+  const begun = await asked("guardian", `/api/clips/${cast.childId}?photo=${photoId}`, { method: "POST", headers: { ...tus, "Upload-Length": String(film.length) } });
+  expect([begun.status, begun.location]).toEqual([201, `/api/clips/${cast.childId}/${uploadId}`]);
+  for (const [from, to] of [[0, 9000], [9000, film.length]] as const) {
+    const piece = await asked("guardian", begun.location, { method: "PATCH", headers: { ...tus, "Upload-Offset": String(from), "Content-Type": "application/offset+octet-stream" }, body: film.subarray(from, to) });
+    expect([piece.status, piece.headers["upload-offset"]], piece.body).toEqual([204, String(to)]);
+  }
+  db.prepare("update clips set photo_id = ? where id = ?").run(cast.photoId, uploadId);
+  db.prepare("update media_files set photo_id = ? where photo_id = ? and kind = 'clip'").run(cast.photoId, photoId);
+  return uploadId;
+}
+
+const plainJpeg = (): Promise<Buffer> => sharp({ create: { width: 640, height: 480, channels: 3, background: "#888" } }).jpeg().toBuffer();
 
 /** About the answer to the cast's set. */
 function addQuestion(): string {

@@ -134,7 +134,7 @@ export const mediaFiles = sqliteTable(
     photoId: text("photo_id"),
     /** Of a spoken note; null for a picture. */
     voiceNoteId: text("voice_note_id"),
-    kind: text("kind", { enum: ["2048", "1024", "320", "marked", "voice"] }).notNull(),
+    kind: text("kind", { enum: ["2048", "1024", "320", "marked", "clip", "voice"] }).notNull(),
     /** Set for `marked`: the answer whose marks are drawn in. */
     answerId: text("answer_id"),
     /** Pixels of a picture; null for a spoken note. */

@@ -16,6 +16,8 @@ export type Cast = {
   readonly exerciseKey: string;
   /** Of an answer to the child; empty until one is recorded. */
   readonly voiceNoteId: string;
+  /** Of a clip that the photo is a frame of; empty until one is sent. */
+  readonly uploadId: string;
   /** A group session of this practice. */
   readonly sessionId: string;
   /** About that answer. */
@@ -61,7 +63,7 @@ export function castIn(db: Database.Database): Cast {
   addPerson(elsewhere, "therapist", "Walker Elsewhere");
   const exerciseKey = addExercise(db, child["practiceId"] ?? "");
   return {
-    exerciseKey, childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "", voiceNoteId: "", questionId: "", exportId: "", sessionId: one("select id from group_sessions limit 1")["id"] ?? "",
+    exerciseKey, childId: child["childId"] ?? "", familyId: child["familyId"] ?? "", photoId: child["photoId"] ?? "", photoSetId: child["photoSetId"] ?? "", voiceNoteId: "", uploadId: "", questionId: "", exportId: "", sessionId: one("select id from group_sessions limit 1")["id"] ?? "",
     secret: "Felix", disabledId,
     buttons: {
       guardian: "Anouk Vossler", "guardian of the sibling only": "Walker Siblingonly", "other guardian": "Adaeze Okonjo-Lund",

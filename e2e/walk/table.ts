@@ -117,6 +117,10 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
   "DELETE /api/photos/[childId]/[photoId]": "the child's carers",
   "POST /api/photos/[childId]/[photoId]/turn": "the child's carers",
   "GET /api/exports/[childId]/[exportId]": "who asked for it",
+  "POST /api/clips/[childId]": "the child's carers",
+  "HEAD /api/clips/[childId]/[uploadId]": "the child's carers",
+  "PATCH /api/clips/[childId]/[uploadId]": "the child's carers",
+  "GET /media/[childId]/[photoId]/clip": "the child's carers and staff",
   "GET /media/[childId]/[photoId]/[kind]": "the child's carers and staff",
   "GET /media/[childId]/voice/[voiceNoteId]": "the child's carers and staff",
 };

@@ -18,6 +18,7 @@ ${set.photos.map((photo) => photo.file && pictured(photo.file, t("page.photoAlt"
     photo.sideCheck ? t(`page.sideCheck.${photo.sideCheck}`) : "",
     photo.isTurnedBack ? t("page.turned") : "", photo.isCovered ? t("page.covered") : "",
   ], unreadable, voice))}
+${set.photos.map(({ clip }) => (clip?.file ? played("video", clip.file, t("page.clip", { seconds: clip.seconds }), unreadable, voice) : null))}
 ${set.note ? html`<p>${t("page.note")}:</p><blockquote>${set.note}</blockquote>` : null}
 ${set.askedBack.map((each) => html`<p>${t("page.asked", { date: date(each.at), who: who(each.by), words: each.words })}</p>
 <p>${each.reply ? t("page.replied", { date: date(each.reply.at), who: who(each.reply.by), words: each.reply.words }) : each.newPhotoAt ? t("page.newPhoto", { date: date(each.newPhotoAt) }) : t("page.open")}</p>`)}
@@ -35,7 +36,7 @@ ${answer.kind === "take-again" ? html`<p><strong>${family("history.again")}</str
 <blockquote>${answer.summary}</blockquote>
 ${verdictList(answer.verdicts, voice)}
 ${answer.marked.map(({ photoId, file }) => file && pictured(file, t("page.marks", { view: family(`history.viewIs.${set.photos.find(({ id }) => id === photoId)?.view ?? "other"}`) }), [], unreadable, voice))}
-${answer.spokenNote?.file ? spoken(answer.spokenNote.file, answer.spokenNote.seconds, unreadable, voice) : null}
+${answer.spokenNote?.file ? played("audio", answer.spokenNote.file, t("page.spoken", { seconds: answer.spokenNote.seconds }), unreadable, voice) : null}
 <p>${family(`history.next.${answer.nextStep}`)} ${answer.nextView ? family("history.nextView", { view: family(`history.viewIs.${answer.nextView}`) }) : ""}</p>
 ${answer.questions.map((each) => html`<p>${t("page.asked", { date: date(each.at), who: who(each.by), words: each.words })}</p>
 <p>${each.reply ? t("page.replied", { date: date(each.reply.at), who: who(each.reply.by), words: each.reply.words }) : t("page.open")}</p>`)}
@@ -60,7 +61,9 @@ ${unreadable.includes(file.path) ? html`<p class="stop">${t("page.unreadableHere
 <figcaption>${[alt, ...captions].filter((each) => each !== "").map((each) => each.replace(/\.$/, "")).join(". ")}</figcaption>
 </figure>`;
 
-const spoken = (file: ArchiveFile, seconds: number, unreadable: readonly string[], { t }: Voice): Html => html`<figure>
-<figcaption>${t("page.spoken", { seconds })}</figcaption>
-${unreadable.includes(file.path) ? html`<p class="stop">${t("page.unreadableHere")}</p>` : html`<audio controls preload="none" src="${file.path}"></audio><a href="${file.path}">${file.path}</a>`}
+const played = (kind: "audio" | "video", file: ArchiveFile, caption: string, unreadable: readonly string[], { t }: Voice): Html => html`<figure>
+<figcaption>${caption}</figcaption>
+${unreadable.includes(file.path) ? html`<p class="stop">${t("page.unreadableHere")}</p>`
+  : kind === "audio" ? html`<audio controls preload="none" src="${file.path}"></audio><a href="${file.path}">${file.path}</a>`
+  : html`<video controls preload="none" src="${file.path}"></video><a href="${file.path}">${file.path}</a>`}
 </figure>`;

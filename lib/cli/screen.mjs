@@ -9,7 +9,7 @@ const MB = 1024 * KB;
 const KINDS = [
   { kind: "static", test: (path) => path.startsWith("/_next/static/") },
   { kind: "health", test: (path) => path === "/api/health" || path === "/api/ready" },
-  { kind: "upload", test: (path, method) => /^\/api\/(?:photos|voice)\//.test(path) && method === "POST" },
+  { kind: "upload", test: (path, method) => (/^\/api\/(?:photos|voice)\//.test(path) && method === "POST") || (path.startsWith("/api/clips/") && method === "PATCH") },
   // Four photos from a phone's share sheet, where no worker answers it: let through unread, to be led to a page.
   { kind: "share", test: (path, method) => path === "/family/send/shared" && method === "POST" },
 ];

@@ -3,6 +3,7 @@ import { and, asc, desc, eq, isNotNull, isNull, lte, type SQL } from "drizzle-or
 import { database } from "@/db/client";
 import { answerPairs, answers, marks, verdicts } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
+import { clips } from "@/db/schema/clips";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { voiceNotes } from "@/db/schema/voice";
 import { isStaff } from "@/lib/access/actor";
@@ -45,9 +46,16 @@ function photosOf(grant: ChildGrant<"export.ask">, photoSetId: string, name: str
   return database().select().from(photos).where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all()
     .map((photo) => ({
       id: photo.id, view: photo.view, width: photo.width, height: photo.height, takenAt: isoOrNull(photo.takenAt), sideCheck: photo.sideCheck,
-      isTurnedBack: photo.isTurnedBack, isCovered: photo.isCovered,
+      isTurnedBack: photo.isTurnedBack, isCovered: photo.isCovered, clip: clipFile(grant, photo.id, `pictures/${name}-${photo.ordinal}-${photo.view}-clip`, sources),
       file: sources && fileOf(grant, and(eq(mediaFiles.photoId, photo.id), eq(mediaFiles.kind, "2048")), `pictures/${name}-${photo.ordinal}-${photo.view}.jpg`, "image/jpeg", sources),
     }));
+}
+
+function clipFile(grant: ChildGrant<"export.ask">, photoId: string, path: string, sources: ArchiveSources | null): ArchivedSet["photos"][number]["clip"] {
+  const clip = database().select({ container: clips.container, durationMs: clips.durationMs }).from(clips).where(and(own(clips, grant), eq(clips.photoId, photoId))).get();
+  if (!clip) return null;
+  const file = sources && fileOf(grant, and(eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip")), `${path}.${clip.container}`, `video/${clip.container}`, sources);
+  return { seconds: Math.round(clip.durationMs / 100) / 10, file };
 }
 
 function answersOf(

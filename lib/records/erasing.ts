@@ -3,6 +3,7 @@ import { and, eq, inArray, isNotNull, isNull, or, sql } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
 import { answerPairs, answers, claims, drafts, marks } from "@/db/schema/answers";
 import { careLinks, children, families } from "@/db/schema/care";
+import { clips } from "@/db/schema/clips";
 import { erasedFiles, erasureRequests, quarantines, tombstones } from "@/db/schema/erasure";
 import { mediaFiles, photoDecisions, photoSets, photos } from "@/db/schema/photos";
 import { voiceNotes } from "@/db/schema/voice";
@@ -41,7 +42,7 @@ function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone, gone:
   if (!photo) return false;
   endExports(tx, photo, undefined, erasedAt);
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, photo), eq(mediaFiles.photoId, photoId))).all());
-  for (const table of [marks, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
+  for (const table of [clips, marks, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
   tx.delete(answerPairs).where(and(own(answerPairs, photo), or(eq(answerPairs.thenPhotoId, photoId), eq(answerPairs.nowPhotoId, photoId)))).run();
   forgetWhere(tx, photo, photoId);
   gone.add(photoId);

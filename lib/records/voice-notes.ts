@@ -1,20 +1,18 @@
 import "server-only";
-import { and, desc, eq, exists, gt, inArray, isNotNull, isNull, lte, notExists, or, sql, type SQL } from "drizzle-orm";
+import { and, desc, eq, exists, inArray, isNotNull, isNull, lte, notExists, or, sql, type SQL } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
-import { auditEntries } from "@/db/schema/machinery";
 import { mediaFiles, photoSets } from "@/db/schema/photos";
 import { voiceNotes } from "@/db/schema/voice";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
-import { appendAudit } from "@/lib/audit/append";
-import { writeReading } from "@/lib/audit/reading";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { isDiskLow } from "@/lib/media/space";
 import { MediaError, type ByteRange, type StoredMedia } from "@/lib/media/store";
 import { act } from "@/lib/records/act";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { eraseUnclaimed, mediaStore } from "@/lib/records/media";
+import { recordPlayed } from "@/lib/records/played";
 import type { PreparedVoice } from "@/lib/voice/prepared";
 
 export type VoiceNote = { readonly voiceNoteId: string; readonly durationMs: number };
@@ -157,27 +155,7 @@ export async function heardNote(grant: ChildGrant<"child.read">, voiceNoteId: st
       )).get();
   });
   if (!row) return null;
-  if (isOfStaff) recordListening(grant, voiceNoteId, now);
+  if (isOfStaff) recordPlayed(grant, "voice-note.heard", voiceNoteId, now);
   const { container, byteLength, sha256, fileId } = row;
   return { container, byteLength, sha256, read: (range) => mediaStore().read(fileId, range) };
-}
-
-/** A player asks again and again while it plays and seeks; so much later it is another listening. */
-const LISTENING_MS = 30 * 60_000;
-/** Looked through for the same listening, so that a long chain costs nothing; past it there is one entry more. */
-const RECENT_ENTRIES = 1000;
-
-function recordListening(grant: ChildGrant<"child.read">, voiceNoteId: string, now: number): void {
-  writeReading((tx) => {
-    const newest = tx.select({ sequence: auditEntries.sequence }).from(auditEntries).orderBy(desc(auditEntries.sequence)).limit(1).get();
-    const known = tx.select({ sequence: auditEntries.sequence }).from(auditEntries).where(and(
-      gt(auditEntries.sequence, (newest?.sequence ?? 0) - RECENT_ENTRIES), gt(auditEntries.at, now - LISTENING_MS), eq(auditEntries.act, "voice-note.heard"),
-      eq(auditEntries.objectId, voiceNoteId), eq(auditEntries.sessionHash, grant.actor.sessionId),
-    )).limit(1).get();
-    if (known) return;
-    appendAudit(tx, {
-      at: now, actorId: grant.actor.personId, role: grant.actor.role, act: "voice-note.heard", objectId: voiceNoteId,
-      familyId: grant.familyId, outcome: "done", requestId: grant.actor.requestId, sessionHash: grant.actor.sessionId,
-    });
-  });
 }

@@ -113,6 +113,8 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "cut-off.cutOff": "what ends with a person's reach, inside the act that ends it",
   "claims.claimOn": "who is answering, for the queue and the answering desk",
   "clearances.readOpenSymptoms": "open symptoms, for the queue",
+  "clips.clipsOf": "which photos are frames of a clip, for records that hold a grant",
+  "played.recordPlayed": "the audit of a playing, for records that hold a grant",
   "voice-notes.attachVoiceNote": "a spoken note inside the act that sends its answer",
   "voice-notes.voiceOf": "an answer's spoken note, for records that hold a grant",
   "in-force.inForce": "the condition of which answers count",

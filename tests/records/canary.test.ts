@@ -19,6 +19,8 @@ import { takeBackup } from "@/lib/backup/take";
 import type { Ability } from "@/lib/domain/policy/policy";
 import type { Mark } from "@/lib/domain/marks/marks";
 import { photoPoint } from "@/lib/domain/marks/geometry";
+import { takeInClip } from "@/lib/clips/intake";
+import type { PreparedClip } from "@/lib/clips/prepared";
 import { closeDecoders } from "@/lib/photos/decoder-pool";
 import { takeIn } from "@/lib/photos/intake";
 import type { PreparedPhoto } from "@/lib/photos/prepared";
@@ -27,6 +29,7 @@ import { openSecrets } from "@/lib/media/secrets";
 import { askFamily } from "@/lib/records/back-questions";
 import { saveDraft } from "@/lib/records/drafts";
 import { eraseFamily, eraseNow } from "@/lib/records/erasures";
+import { addClip } from "@/lib/records/clips";
 import { addPhoto } from "@/lib/records/photo-sets";
 import { askQuestion } from "@/lib/records/questions";
 import { sendPhotoSet } from "@/lib/records/sending";
@@ -38,19 +41,21 @@ import { takeInVoice } from "@/lib/voice/intake";
 import type { PreparedVoice } from "@/lib/voice/prepared";
 import { answeringWorld, EXERCISE, HOUR, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
 import { done } from "@/tests/records/desk-scene";
+import { FILMS } from "@/tests/clips/films";
 import { photoWithGps } from "@/tests/photos/sources";
 import { browserWebm } from "@/tests/voice/recordings";
 
 // ATTACKS A-71: a canary in every place, erased, then looked for in every byte that is left.
 const CANARY = "Zephyrine-Quillfeather";
 /** Two photos that no other kept picture equals; the sound is a recording of a browser's own fake microphone. */
-let prepared: PreparedPhoto, sound: PreparedVoice;
+let prepared: PreparedPhoto, sound: PreparedVoice, film: PreparedClip;
 let world: ReturnType<typeof answeringWorld>;
 let logged: string[];
 
 beforeAll(async () => {
   prepared = done(await takeIn(photoWithGps()));
   sound = done(await takeInVoice(browserWebm()));
+  film = done(await takeInClip(FILMS.vp8()));
 });
 afterAll(() => closeDecoders());
 beforeEach(async () => {
@@ -83,6 +88,7 @@ async function plant(): Promise<void> {
     sent.push({ photoId, view, head: null, facing: "unsure" } as const);
   }
   const photoId = sent[0]?.photoId ?? "";
+  done(await addClip(await on(world.mother, "photo-set.send"), { uploadId: crypto.randomUUID(), photoId }, film, NOW));
   const none = { noticed: [], isNone: true } as const;
   done(await sendPhotoSet(await on(world.mother, "photo-set.send"), {
     setId: set, exerciseKey: EXERCISE, setupId: "setup-child-1", photos: sent, taken: null, symptoms: { urgent: none, today: none }, note: said("note"),
@@ -105,9 +111,9 @@ async function search(dir: string): Promise<Found> {
   const bytes = new Map(files(dir).map((name) => [name, readFileSync(join(dir, name))]));
   const needles = [CANARY, CANARY.toLowerCase()].flatMap((word) => [Buffer.from(word), Buffer.from(word, "utf16le"), Buffer.from(word).toString("base64").slice(0, 24)].map((each) => Buffer.from(each)));
   const text = [...bytes].filter(([, content]) => needles.some((needle) => content.includes(needle))).map(([name]) => name);
-  // Every kept size of the photo, the picture with its marks, the sound: by what is in them once opened.
+  // Every kept size of the photo, the picture with its marks, the sound, the clip: by what is in them once opened.
   const store = openFolderStore(join(dir, "media"), { current: openSecrets(dir).mediaKey });
-  const planted = [...prepared.sizes.map((size) => size.bytes), sound.bytes];
+  const planted = [...prepared.sizes.map((size) => size.bytes), sound.bytes, film.bytes];
   let media = 0;
   for await (const { fileId } of store.list()) {
     const opened = await store.read(fileId);
@@ -142,12 +148,12 @@ describe("before anything is erased", () => {
   test("the search finds the canary in the database and every file of the child, and in the next backup", async () => {
     const found = await search(dataDir());
     expect(found.text.filter((name) => name.startsWith("trueside.db")).length).toBeGreaterThan(0);
-    // Three photos in three sizes, one with marks drawn in, one spoken note.
-    expect([found.media, placeholders(dataDir())]).toEqual([11, true]);
+    // Three photos in three sizes, one with marks drawn in, one clip, one spoken note.
+    expect([found.media, placeholders(dataDir())]).toEqual([12, true]);
     expect(database().select().from(drafts).all().some(({ body }) => body.includes(CANARY))).toBe(true);
     expect(database().select().from(notices).all().length).toBeGreaterThan(3);
     expect(database().select().from(actsDone).all().length).toBeGreaterThan(5);
-    expect(await nextBackup()).toMatchObject({ media: 11, placeholder: true, text: ["trueside.db"] });
+    expect(await nextBackup()).toMatchObject({ media: 12, placeholder: true, text: ["trueside.db"] });
   });
 });
 

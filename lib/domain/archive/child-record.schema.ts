@@ -39,6 +39,8 @@ const answer = z.strictObject({
 const photo = z.strictObject({
   id: z.string(), view: z.enum(VIEWS), width: z.int(), height: z.int(), takenAt: at.nullable(), sideCheck: z.string().nullable(),
   isTurnedBack: z.boolean(), isCovered: z.boolean(), file: file.nullable(),
+  /** The clip that this photo is a frame of. */
+  clip: z.strictObject({ seconds: z.number(), file: file.nullable() }).nullable(),
 });
 
 /**

@@ -45,6 +45,7 @@ export function fhirBundle(record: ChildRecord, uuidOf: UuidOf): Bundle {
   }
   for (const set of record.photoSets) {
     for (const photo of set.photos) if (photo.file) media(how, photo.id, photo.file, { at: photo.takenAt ?? set.at, by: set.by, title: `${set.title}, ${photo.view}` });
+    for (const { id, clip, takenAt, view } of set.photos) if (clip?.file) media(how, `${id} clip`, clip.file, { at: takenAt ?? set.at, by: set.by, title: `${set.title}, ${view}`, duration: clip.seconds });
     if (set.note) communication(how, `note ${set.id}`, { words: set.note, by: set.by, at: set.at, kind: "note with a photo" });
     for (const back of set.askedBack) {
       const asked = communication(how, `back ${back.id}`, { words: back.words, by: back.by, at: back.at, kind: "question before an answer" });
@@ -91,7 +92,7 @@ function answered(how: How, set: ArchivedSet, answer: ArchivedAnswer): void {
 
 function media({ add, patient, person }: How, id: string, { path, contentType, bytes }: ArchiveFile, said: { readonly at: string; readonly by: string; readonly title: string; readonly duration?: number }): void {
   add("media", id, "Media", {
-    status: "completed", type: { text: contentType.startsWith("audio/") ? "audio" : "photo" }, subject: patient, createdDateTime: said.at, operator: person(said.by), duration: said.duration,
+    status: "completed", type: { text: contentType.startsWith("image/") ? "photo" : contentType.slice(0, 5) }, subject: patient, createdDateTime: said.at, operator: person(said.by), duration: said.duration,
     content: { contentType, url: path, size: bytes, title: said.title },
   });
 }

@@ -1,9 +1,8 @@
 import { z } from "zod";
 import { handler, json, problemResponse } from "@/lib/access/handler";
-import type { TakenAt } from "@/lib/domain/photo/taken-at";
-import { instantOf } from "@/lib/domain/time/local";
 import { refuse } from "@/lib/domain/result";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
+import { instantTaken } from "@/lib/domain/time/taken";
 import { takeIn } from "@/lib/photos/intake";
 import { readOnPhone, withPhoneFacts } from "@/lib/photos/on-phone";
 import { chunksOf, type Declared } from "@/lib/photos/receive";
@@ -40,11 +39,4 @@ function declaredIn(headers: Headers): Declared {
   const length = Number(headers.get("x-photo-length") ?? headers.get("content-length"));
   const sha256 = headers.get("x-photo-sha256");
   return { ...(Number.isSafeInteger(length) && length > 0 ? { length } : {}), ...(sha256 ? { sha256 } : {}) };
-}
-
-/** A camera's clock without a zone is read as the family's own. */
-function instantTaken(taken: TakenAt | null, zone: string): number | null {
-  if (taken === null || taken.zoneKnown) return taken?.at ?? null;
-  const date = new Date(taken.at).toISOString().slice(0, 10);
-  return instantOf(date, (taken.at - Date.parse(`${date}T00:00:00Z`)) / 60_000, zone);
 }

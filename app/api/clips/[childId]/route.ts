@@ -1,0 +1,20 @@
+import { z } from "zod";
+import { isOurVersion, resumable, UPLOAD_VERSION } from "@/app/api/clips/resumable";
+import { handler, problemResponse } from "@/lib/access/handler";
+import { refuse } from "@/lib/domain/result";
+import { startClip } from "@/lib/records/clips";
+
+const Said = z.object({ photo: z.uuid(), length: z.coerce.number().int().min(0) });
+
+/**
+ * Begins a clip that comes in pieces, after the tus protocol 1.0.0 with its "creation" extension. The Idempotency-Key that the
+ * phone made is its address; consent and set-up are asked about before the first byte is read.
+ */
+export const POST = handler("photo-set.send", async (granted, request, _params, now) => {
+  if (!isOurVersion(request)) return resumable(412, { "Tus-Version": UPLOAD_VERSION });
+  const said = Said.safeParse({ photo: new URL(request.url).searchParams.get("photo"), length: request.headers.get("upload-length") });
+  if (!said.success || granted.once === null) return problemResponse(refuse("form-invalid").problem, 400);
+  const started = await startClip(granted, { uploadId: granted.once, photoId: said.data.photo, length: said.data.length }, now);
+  if (!started.ok) return problemResponse(started.problem, started.problem.code === "clip-too-big" ? 413 : undefined);
+  return resumable(201, { Location: `/api/clips/${granted.childId}/${granted.once}` });
+});

@@ -51,6 +51,7 @@ export const SEARCHED: readonly Searched[] = [
   { table: "photo_decisions", words: { reason: "nobody" }, closed: "decision" },
   // The hash of a file is its tag for whoever may have it, and stands in the archive, which can be checked by it.
   { table: "media_files", values: { file_id: "nobody", sha256: "child", key_id: "nobody" }, closed: "kind" },
+  { table: "clips", values: { received_sha256: "nobody" }, closed: "container codec" },
   { table: "voice_notes", closed: "container" },
   { table: "symptom_reports", words: { note: "child" }, closed: "tier symptoms" },
   { table: "symptom_clearances", words: { spoke_to: "child", outcome: "child" } },

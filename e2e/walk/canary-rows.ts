@@ -27,6 +27,10 @@ export function fillEmptyTables(db: Database.Database, childIds: readonly string
       where s.child_id = ? and s.sent_at is not null and not exists (select 1 from answers a where a.child_id = s.child_id) limit 1`).run(randomUUID(), childId);
     const { familyId = "", photoSetId = "", photoId = "", answerId = "", therapist = "", practiceId = "" } = one(`select a.family_id as familyId, a.photo_set_id as photoSetId, a.id as answerId, a.answered_by as therapist, p.id as photoId, f.practice_id as practiceId
       from answers a join photos p on p.photo_set_id = a.photo_set_id join families f on f.id = a.family_id where a.child_id = ? and a.version = 1 and a.taken_back_at is null limit 1`, childId);
+    add("clips", {
+      id: randomUUID(), child_id: childId, family_id: familyId, photo_id: photoId, container: "webm", codec: "vp8", duration_ms: 2000, frames: 30, width: 320, height: 192, mirrored_flag: 0,
+      received_bytes: 1, received_sha256: randomBytes(32).toString("hex"), stored_at: now,
+    });
     const { guardian = "" } = one("select person_id as guardian from care_links where child_id = ? and relation = 'guardian' and ended_at is null limit 1", childId);
     const { setupId = "" } = one("select id as setupId from setups where child_id = ? order by sequence desc limit 1", childId);
     const child = (): Values => ({ id: randomUUID(), child_id: childId, family_id: familyId });

@@ -218,7 +218,7 @@ export const FAMILIES: readonly DemoFamily[] = [
         ...started(24, DOUBLE("left")),
         { do: "send", at: [18, "19:15"], key: "a1", shots: both() },
         { do: "answer", at: [17, "11:40"], set: "a1", by: "therapist", judged: {}, summary: "All in place, lying on the RIGHT. Keep going like this." },
-        { do: "send", at: [2, "18:40"], key: "a2", shots: both({ propOffset: 0.06 }), note: "On the new mat." },
+        { do: "send", at: [2, "18:40"], key: "a2", shots: both({ propCount: 1, tilt: -7, kneeBend: 80 }), note: "On the new mat." },
         { do: "asks-back", at: [1, "10:35"], set: "a2", by: "therapist", words: "I see one bag. Is the second one behind it, between the ribs and the hip bone?" },
       ],
     }],

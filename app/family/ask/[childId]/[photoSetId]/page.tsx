@@ -52,7 +52,8 @@ export default async function AskPage({ params }: { readonly params: Params }) {
         </section>
       ) : <p>{t("noAnswer")}</p>}
       {answer ? (
-        <section>
+        // What was just sent is said aloud: the form stays as it was.
+        <section aria-live="polite">
           <Heading level={2}>{t("list")}</Heading>
           {answer.thread.length === 0 ? <p>{t("none")}</p> : <Thread label={t("list")} turns={turnsOf(answer.thread, actor, now)} />}
           {entry.earlier.some((each) => each.thread.length > 0) ? <p>{t("before")}</p> : null}

@@ -58,7 +58,7 @@ export default async function AskedPage({ params }: { readonly params: Params })
           ))}
         </div>
       ) : null}
-      {entry.asked.length === 0 ? <p>{t("back.none")}</p> : <Thread label={t("back.thread")} turns={askedTurns(entry.asked, isOver, actor)} />}
+      <div aria-live="polite">{entry.asked.length === 0 ? <p>{t("back.none")}</p> : <Thread label={t("back.thread")} turns={askedTurns(entry.asked, isOver, actor)} />}</div>
       {last && !open && !isOver ? <p>{expectSaid("photo-set", entry.sentAt, actor, now, practiceClock(actor, now), pausesOf(entry.asked, null))}</p> : null}
       {last ? (
         <Stack>

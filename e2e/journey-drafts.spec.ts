@@ -256,3 +256,39 @@ test.describe("somebody signed out by another", () => {
     await tom.context.close();
   });
 });
+
+test("before a sign-in ends every tab says so, one press keeps it, and after its end what was typed is still sent", async ({ browser }) => {
+  const tom = await at(browser, "Tom Ferrant");
+  const [one, two] = [tom.page, await tom.context.newPage()];
+  const used = (minutesAgo: number): void => withDatabase((db) => void db.prepare("update sessions set last_seen_at = ?").run(Date.now() - minutesAgo * 60_000));
+  // As when the tab comes to the front, or the machine wakes.
+  const look = async (): Promise<void> => {
+    for (const page of [one, two]) await page.evaluate(() => document.dispatchEvent(new Event("visibilitychange")));
+  };
+  await one.goto("/desk/families");
+  await two.goto("/desk/cues");
+  const name = one.getByRole("form", { name: "Add a family" }).getByRole("textbox");
+  await name.fill("Typed before the end");
+  used(56);
+  await look();
+  for (const page of [one, two]) await expect(page.getByText("In a few minutes you are signed out")).toBeVisible();
+  await expectSound(tom);
+  await name.press("Alt+s");
+  for (const page of [one, two]) await expect(page.getByText("In a few minutes you are signed out")).toHaveCount(0);
+  await expect(name).toHaveValue("Typed before the end");
+
+  used(61);
+  await look();
+  await expect(one.getByText("You are signed out. What you typed is still on this page.")).toBeVisible();
+  await expectSound({ page: one, complaints: [] });
+  const [door] = await Promise.all([tom.context.waitForEvent("page"), one.getByRole("link", { name: "Sign in in another tab" }).click()]);
+  await door.getByRole("button", { name: /Tom Ferrant/ }).click();
+  await door.waitForURL((url) => url.pathname.startsWith("/desk"));
+  await one.bringToFront();
+  await one.getByRole("button", { name: "I have signed in" }).click();
+  await expect(one.getByText("You are signed out.")).toHaveCount(0);
+  await expect(name).toHaveValue("Typed before the end");
+  await one.getByRole("button", { name: "Add a family" }).click();
+  await expect(one.getByRole("heading", { name: "Typed before the end" })).toBeVisible();
+  await tom.context.close();
+});

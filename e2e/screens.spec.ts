@@ -19,7 +19,7 @@ const SCREENS: readonly Screens[] = [
   { who: null, paths: () => ["/sign-in", "/join", "/session", "/mail-off?key=none", "/no-such-page"] },
   {
     who: "Anouk Vossler",
-    paths: () => ["/family", "/family/send", `/family/send?child=${childNamed("Lena")}&exercise=side-lying`, "/family/symptom", "/family/history", "/family/account", "/family/account/mail", "/family/account/proof", `/family/export/${childNamed("Lena")}`, `/family/consent/${childNamed("Lena")}`, `/family/erase/${childNamed("Lena")}`, `/family/erase/${childNamed("Lena")}/${idOf(`select photo_set_id from photos where child_id = '${childNamed("Lena")}' and removed_at is null`)}`, `/family/asked/${childNamed("Lena")}/${idOf(`select id from photo_sets where child_id = '${childNamed("Lena")}' and sent_at is not null order by sent_at desc`)}`],
+    paths: () => ["/family", "/family/send", `/family/send?child=${childNamed("Lena")}&exercise=side-lying`, "/family/symptom", "/family/history", "/family/account", "/family/account/mail", "/family/account/address", "/family/account/proof", `/family/export/${childNamed("Lena")}`, `/family/consent/${childNamed("Lena")}`, `/family/erase/${childNamed("Lena")}`, `/family/erase/${childNamed("Lena")}/${idOf(`select photo_set_id from photos where child_id = '${childNamed("Lena")}' and removed_at is null`)}`, `/family/asked/${childNamed("Lena")}/${idOf(`select id from photo_sets where child_id = '${childNamed("Lena")}' and sent_at is not null order by sent_at desc`)}`],
   },
   { who: "Ritu Halvard", paths: () => ["/family", "/family/history"] },
   { who: "Sanna Brandvik", paths: () => ["/family", "/family/session"] },
@@ -33,7 +33,7 @@ const SCREENS: readonly Screens[] = [
         "/desk", "/desk/families", `/desk/families/${idOf("select id from families where name = 'Vossler'")}`, `/desk/children/${lena}`,
         ...["progress", "export", "curve", "setup", "stop", "seen-live", "clearance", "then-and-now", `sets/${waiting}`, `sets/${waiting}/photos`, "erase"].map((each) => `/desk/children/${lena}/${each}`),
         `/desk/children/${childNamed("Oscar")}/setup`, `/desk/children/${childNamed("Rowan")}/progress`, `/desk/children/${childNamed("Oscar")}/progress`, `/desk/children/${childNamed("Zuri")}/clearance`, "/desk/caseload", "/desk/caseload?show=everyone&weeks=1", "/desk/caseload?show=unread-stop&order=name", "/desk/sessions", ...idsOf("select id from group_sessions order by starts_at").flatMap((id) => [`/desk/sessions/${id}`, `/desk/sessions/${id}/invitation`]),
-        "/desk/teaching", "/desk/times", "/desk/practice", "/desk/alarms", "/desk/erasures", `/desk/families/${idOf("select id from families where name = 'Vossler'")}/erase`, "/desk/mail", "/desk/account", "/desk/account/codes", "/desk/account/proof",
+        "/desk/teaching", "/desk/times", "/desk/practice", "/desk/alarms", "/desk/erasures", `/desk/families/${idOf("select id from families where name = 'Vossler'")}/erase`, "/desk/mail", "/desk/account", "/desk/account/codes", "/desk/account/app", "/desk/account/address", "/desk/account/proof",
         "/desk/exercises", "/desk/exercises/new", "/desk/exercises/side-lying", "/desk/cues", "/desk/cues?exercise=side-lying&item=elbow-high",
       ];
     },

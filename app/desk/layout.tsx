@@ -1,6 +1,7 @@
 import type { ReactNode } from "react";
 import { SignOutForm } from "@/app/(open)/sign-out-form";
 import { PersonHere } from "@/app/family/kept/person-here";
+import { Warned } from "@/app/session-end/warned";
 import { ButtonLink } from "@/app/ui/button";
 import { DeskShell } from "@/app/ui/shell";
 import { Row } from "@/app/ui/stack";
@@ -19,5 +20,5 @@ export default async function DeskLayout({ children }: { readonly children: Reac
     queue: t("shell.queue"), families: t("shell.families"), caseload: t("shell.caseload"), sessions: t("shell.sessions"), teaching: t("shell.teaching"), times: t("shell.times"), practice: t("shell.practice"),
     product: common("product"), skip: common("skip"),
   };
-  return <DeskShell words={words} demoWords={isDemo() ? common("demo") : undefined} end={<Row><ButtonLink href="/desk/account" kind="quiet">{say("ownSignIn")("title")}</ButtonLink><SignOutForm reader={actor.reader} personId={actor.personId} /></Row>}><PersonHere personId={null} />{children}</DeskShell>;
+  return <><Warned actor={actor} /><DeskShell words={words} demoWords={isDemo() ? common("demo") : undefined} end={<Row><ButtonLink href="/desk/account" kind="quiet">{say("ownSignIn")("title")}</ButtonLink><SignOutForm reader={actor.reader} personId={actor.personId} /></Row>}><PersonHere personId={null} />{children}</DeskShell></>;
 }

@@ -4,6 +4,7 @@ import { PersonHere } from "@/app/family/kept/person-here";
 import { SaidOffline } from "@/app/family/kept/said-offline";
 import { NewVersion } from "@/app/family/phone/new-version";
 import { KeepSending } from "@/app/family/queue/use-queue";
+import { Warned } from "@/app/session-end/warned";
 import { isStaff } from "@/lib/access/actor";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
@@ -25,6 +26,7 @@ export default async function Layout({ children }: { readonly children: ReactNod
       <PersonHere personId={actor.personId} />
       <SaidOffline personId={actor.personId} words={{ symptom: kept("waiting.symptom", { practice }), readBack: kept("waiting.readBack") }} />
       {HAS_WORKER ? <NewVersion personId={actor.personId} words={renewed} /> : null}
+      <Warned actor={actor} />
       <KeepSending personId={actor.personId} />
       {children}
     </>

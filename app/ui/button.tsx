@@ -13,12 +13,14 @@ export function Button({ kind = "primary", type = "button", children, ...rest }:
 }
 
 /** A link that looks like a button, for going somewhere. */
-export function ButtonLink({ href, kind = "primary", children }: {
+export function ButtonLink({ href, kind = "primary", isInNewTab = false, children }: {
   readonly href: string;
   readonly kind?: ButtonKind;
+  /** Where what stands on this page must stay. */
+  readonly isInNewTab?: boolean;
   readonly children: ReactNode;
 }) {
-  return <Link href={href} prefetch={false} className={styles.button} data-kind={kind}>{children}</Link>;
+  return <Link href={href} prefetch={false} className={styles.button} data-kind={kind} {...(isInNewTab ? { target: "_blank" } : {})}>{children}</Link>;
 }
 
 /** A link to a file that is saved: nothing to go to, so the browser takes it itself. */

@@ -16,7 +16,7 @@ export function practiceSecrets(): Secrets {
 }
 
 /** What a sealed or hashed value is for; a value made for one purpose is worthless for another. */
-export type Purpose = "address" | "network" | "code" | "proof" | "invitation" | "session-invitation" | "challenge" | "totp" | "second-step" | "asked" | "notice" | "notice-off" | "push" | "recovery-code" | "recovery-codes";
+export type Purpose = "address" | "network" | "code" | "proof" | "invitation" | "session-invitation" | "challenge" | "totp" | "second-step" | "asked" | "notice" | "notice-off" | "push" | "recovery-code" | "recovery-codes" | "new-address" | "new-app";
 
 /** 256 random bits as text, for a link or a cookie. */
 export const randomToken = (): string => randomBytes(32).toString("base64url");

@@ -7,6 +7,7 @@ import { sessions } from "@/db/schema/sign-in";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { randomToken, tokenHash } from "@/lib/access/sealed";
 import { appendAudit } from "@/lib/audit/append";
+import { endingOf, type Ending } from "@/lib/domain/sign-in/ending";
 import type { SignInDevice } from "@/lib/domain/sign-in/device";
 import { ROLES, type Role } from "@/lib/domain/policy/policy";
 import { DESK, isLocale, type Locale, type Reader } from "@/lib/domain/words/reader";
@@ -80,6 +81,17 @@ export function actorOf(token: string, now: number, asked: Locale = "en"): Actor
     personId: row.personId, practiceId: row.practiceId, role: row.role, name: row.name,
     timeZone: row.ownZone ?? row.zone, reader: readerOf(row, asked), sessionId: hash, provedAt: isStaff(row.role) ? row.provedAt : row.mailProvedAt, requestId: randomUUID(),
   };
+}
+
+/** Whose session it is and how long it has left, without using it; null when it is over. */
+export function sessionEnding(token: string, now: number): { readonly personId: string; readonly ending: Ending } | null {
+  const row = database().select({ createdAt: sessions.createdAt, lastSeenAt: sessions.lastSeenAt, endsAt: sessions.endsAt, provedAt: sessions.provedAt, personId: people.id, role: people.role })
+    .from(sessions).innerJoin(people, eq(people.id, sessions.personId))
+    .where(and(eq(sessions.tokenHash, tokenHash(token)), isNull(sessions.endedAt), isNull(people.disabledAt))).get();
+  if (!row || (isStaff(row.role) && row.provedAt === null)) return null;
+  const { wholeMs, idleMs } = limitsFor(row.role);
+  const ending = endingOf({ idleEndsAt: row.lastSeenAt + idleMs, wholeEndsAt: Math.min(row.endsAt, row.createdAt + wholeMs) }, now);
+  return ending.leftMs > 0 ? { personId: row.personId, ending } : null;
 }
 
 /** On a full disk the session ends a little earlier; what can be read is still read. */

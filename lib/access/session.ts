@@ -7,8 +7,9 @@ import type { Actor } from "@/lib/access/actor";
 import { unwrapToken, wrapToken } from "@/lib/access/auth-options";
 import { clearCookie, readCookie, setCookie } from "@/lib/access/cookies";
 import { localeAsked, strangerReader } from "@/lib/access/reader";
-import { actorOf, endSessionRow, limitsFor, openSession } from "@/lib/access/session-row";
+import { actorOf, endSessionRow, limitsFor, openSession, sessionEnding } from "@/lib/access/session-row";
 import { signInDeviceOf } from "@/lib/domain/sign-in/device";
+import type { Ending } from "@/lib/domain/sign-in/ending";
 import { isLocale, type Reader } from "@/lib/domain/words/reader";
 import { forgetPhone, forgetPhoneOfOthers } from "@/lib/notices/phones";
 
@@ -20,6 +21,14 @@ export const currentActor = cache(async (): Promise<Actor | null> => {
 
 /** Who reads this request's page, known or not. */
 export const readerNow = async (): Promise<Reader> => (await currentActor())?.reader ?? strangerReader();
+
+/** How long this browser's sign-in has left, asked without using it. `personId` is who a page was made for: another's sign-in is told apart. */
+export async function endingHere(personId: string | null, now: number): Promise<Ending> {
+  const token = await currentToken();
+  const open = token === null ? null : sessionEnding(token, now);
+  if (!open) return { leftMs: 0, mayStay: false };
+  return personId !== null && personId !== open.personId ? { leftMs: 0, mayStay: false, isOther: true } : open.ending;
+}
 
 /** The person, or the way to the sign-in page. */
 export async function signedIn(): Promise<Actor> {

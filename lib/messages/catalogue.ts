@@ -1,4 +1,5 @@
 import "server-only";
+import address from "@/lib/messages/en/address.json";
 import alarms from "@/lib/messages/en/alarms.json";
 import archive from "@/lib/messages/en/archive.json";
 import auth from "@/lib/messages/en/auth.json";
@@ -12,6 +13,7 @@ import days from "@/lib/messages/en/days.json";
 import desk from "@/lib/messages/en/desk.json";
 import devices from "@/lib/messages/en/devices.json";
 import drafts from "@/lib/messages/en/drafts.json";
+import ending from "@/lib/messages/en/ending.json";
 import erasing from "@/lib/messages/en/erasing.json";
 import erasures from "@/lib/messages/en/erasures.json";
 import exercise from "@/lib/messages/en/exercise.json";
@@ -34,6 +36,7 @@ import stops from "@/lib/messages/en/stops.json";
 import teaching from "@/lib/messages/en/teaching.json";
 import times from "@/lib/messages/en/times.json";
 import voice from "@/lib/messages/en/voice.json";
+import esAddress from "@/lib/messages/es/address.json";
 import esArchive from "@/lib/messages/es/archive.json";
 import esAuth from "@/lib/messages/es/auth.json";
 import esCards from "@/lib/messages/es/cards.json";
@@ -41,6 +44,7 @@ import esCare from "@/lib/messages/es/care.json";
 import esCommon from "@/lib/messages/es/common.json";
 import esDays from "@/lib/messages/es/days.json";
 import esDevices from "@/lib/messages/es/devices.json";
+import esEnding from "@/lib/messages/es/ending.json";
 import esErasing from "@/lib/messages/es/erasing.json";
 import esExercise from "@/lib/messages/es/exercise.json";
 import esFamily from "@/lib/messages/es/family.json";
@@ -59,7 +63,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { alarms, archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { address, alarms, archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, ending, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */
@@ -67,7 +71,7 @@ export const CATALOGUES: Readonly<Record<Locale, { readonly areas: Sentences; re
   en: { areas: EN, self },
   es: {
     areas: {
-      archive: esArchive, auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
+      address: esAddress, archive: esArchive, auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, ending: esEnding, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
       pairs: esPairs, problems: esProblems, questions: esQuestions, sending: esSending, voice: esVoice,
     },
     self: esSelf,

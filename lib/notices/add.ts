@@ -6,7 +6,11 @@ import { hasOwnWords, type NoticeKind } from "@/lib/domain/notices/kinds";
 import { phoneIdsOf } from "@/lib/notices/phones";
 
 /** What only one mail needs; sealed until it is sent, then emptied. */
-export type NoticeValues = { readonly code?: string; readonly key?: string };
+export type NoticeValues = {
+  readonly code?: string; readonly key?: string;
+  /** Where it goes instead of to the person's own address: one that is to become it, or was it until now. */
+  readonly to?: string;
+};
 
 /** One outgoing mail, and a push to each of the person's phones, in the transaction of the act that causes it. The same key is sent once. */
 export function addNotice(

@@ -32,6 +32,8 @@ export function compose(notice: Notice): Mail {
     if (kind === "invitation") return { ...mail, text: t("invitation", { link: address(`/join?key=${key}`) }) };
     if (kind === "sign-in-code") return { ...mail, text: t("code", { code: values.code ?? "", link: address(`/sign-in/link?key=${key}`) }) };
     if (kind === "proof-code") return { ...mail, text: t("proofCode", { code: values.code ?? "" }) };
+    if (kind === "address-code") return { ...mail, text: t("addressCode", { code: values.code ?? "" }) };
+    if (kind === "address-changed") return { ...mail, text: t("addressChanged") };
     return { ...mail, text: t(`signIn.${kind}`, { link: address("/desk/account") }) };
   }
   const key = offKey(personId);

@@ -82,7 +82,7 @@ function due(db: Database, channel: SQL, now: number): readonly string[] {
   return db.select({ id: notices.id }).from(notices).where(and(channel, waiting(now))).orderBy(asc(notices.createdAt)).limit(AT_ONCE).all().map(({ id }) => id);
 }
 
-const Values = z.object({ code: z.string().optional(), key: z.string().optional() });
+const Values = z.object({ code: z.string().optional(), key: z.string().optional(), to: z.string().optional() });
 
 /**
  * Takes one notice for this process, with all that leaves in the same message; null when another took it
@@ -115,9 +115,10 @@ function claim(db: Database, id: string, now: number) {
     settle(tx, ids, { tries, nextTryAt: now + CLAIM_MS });
     const opened = row.sealed === null ? "{}" : unseal("notice", row.sealed);
     const isOver = row.disabledAt !== null || opened === null || (isCode(row.kind) && now >= row.createdAt + CODE_LIFE_MS);
-    const { code, key } = Values.parse(JSON.parse(opened ?? "{}"));
+    const { code, key, to: elsewhere } = Values.parse(JSON.parse(opened ?? "{}"));
     const values = { ...(code === undefined ? {} : { code }), ...(key === undefined ? {} : { key }) };
-    const { kind, phoneId, sealedAddress, personId, to } = row;
+    const { kind, phoneId, sealedAddress, personId } = row;
+    const to = elsewhere ?? row.to;
     return { id, ids, kind, kinds: together.map((each) => each.kind), phoneId, sealedAddress, isStaff: isStaff(row.role), personId, to, tries, isOver, values, reader: readerOf(row, "en") };
   }, { behavior: "immediate" });
 }

@@ -13,6 +13,7 @@ import { ok, refuse, type Result } from "@/lib/domain/result";
 import { DAY_MS } from "@/lib/domain/time/local";
 import { roomToErase } from "@/lib/media/reserve";
 import type { MediaStore } from "@/lib/media/store";
+import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
 import { tellCarers } from "@/lib/records/carers";
 import { own, type ChildRef } from "@/lib/records/child-facts";
@@ -46,7 +47,7 @@ export async function eraseNow(grant: ChildGrant<"erasure.settle">, what: OfChil
   const erased = act(grant, `${what.kind}.erased`, now, (tx) => {
     const named = objectOf(tx, grant, what);
     if (!named.ok) return named;
-    eraseRows(tx, [{ kind: what.kind, id: named.value, erasedAt: now }]);
+    eraseAsked(tx, { kind: what.kind, id: named.value, erasedAt: now });
     return ok({ objectId: named.value, value: null });
   });
   if (erased.ok) await finishErasing(database(), mediaStore());
@@ -62,7 +63,7 @@ export async function eraseFamily(grant: FamilyGrant<"family.erase">, { typedNam
     if (!family) return refuse("not-there");
     if (!isSameName(family.name, typedName)) return refuse("name-not-typed", { field: "typedName" });
     if (isNow) {
-      eraseRows(tx, [{ kind: "family", id: familyId, erasedAt: now }]);
+      eraseAsked(tx, { kind: "family", id: familyId, erasedAt: now });
       return ok({ objectId: familyId, value: null });
     }
     const requestId = ask(tx, grant, { kind: "family", objectId: familyId, childId: null, familyId }, now);
@@ -123,7 +124,7 @@ export async function carryOutErasures(db: Database, store: MediaStore, now: num
     db.transaction((tx) => {
       // Taken back, or gone with its child, a moment ago.
       if (!tx.select({ id: erasureRequests.id }).from(erasureRequests).where(and(eq(erasureRequests.id, id), isNull(erasureRequests.takenBackAt))).get()) return;
-      eraseRows(tx, [{ kind, id: objectId, erasedAt: now }]);
+      eraseAsked(tx, { kind, id: objectId, erasedAt: now });
       // Of what was gone already, the request alone is left.
       tx.delete(erasureRequests).where(eq(erasureRequests.id, id)).run();
       appendAudit(tx, { at: now, actorId: null, role: null, act: `${kind}.erased`, objectId, familyId, outcome: "done", requestId: null, sessionHash: null });
@@ -131,6 +132,17 @@ export async function carryOutErasures(db: Database, store: MediaStore, now: num
   }
   if (due.length > 0) await finishErasing(db, store);
   return due.length;
+}
+
+/** Erases, and tells whoever asked for it. Who is gone with it has no address here any more. */
+function eraseAsked(tx: Transaction, stone: Tombstone): void {
+  const asked = tx.select({ id: erasureRequests.id, askedBy: erasureRequests.askedBy }).from(erasureRequests)
+    .where(and(eq(erasureRequests.kind, stone.kind), eq(erasureRequests.objectId, stone.id), isNull(erasureRequests.takenBackAt))).all();
+  eraseRows(tx, [stone]);
+  for (const { id, askedBy } of asked) {
+    const isHere = tx.select({ id: people.id }).from(people).where(and(eq(people.id, askedBy), isNull(people.disabledAt))).get();
+    if (isHere) addNotice(tx, { kind: "erasure-done", personId: askedBy, dedupeKey: `erasure-done:${id}`, now: stone.erasedAt });
+  }
 }
 
 function ask(

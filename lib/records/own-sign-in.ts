@@ -1,13 +1,17 @@
 import "server-only";
 import { and, asc, eq } from "drizzle-orm";
 import type { RegistrationResponseJSON } from "@simplewebauthn/server";
+import { z } from "zod";
 import { database, type Transaction } from "@/db/client";
 import { people } from "@/db/schema/practice";
 import { passkeys } from "@/db/schema/sign-in";
 import type { SelfGrant } from "@/lib/access/grant";
 import { checkNewPasskey, hasPasskey, keepPasskey } from "@/lib/access/passkey";
 import { newRecoveryCodes, recoveryCodesLeft } from "@/lib/access/recovery-code";
-import { hasTotp } from "@/lib/access/totp";
+import { seal, unseal } from "@/lib/access/sealed";
+import { confirmTotp, hasTotp, newTotpSecret } from "@/lib/access/totp";
+import { forgetTotpFailures } from "@/lib/access/totp-failures";
+import { PROOF_LIFE_MS } from "@/lib/domain/policy/policy";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
@@ -65,6 +69,28 @@ export async function removePasskey(grant: SelfGrant<"sign-in.change">, passkeyI
     if (!hasPasskey(personId) && !hasTotp(tx, personId)) return refuse("last-factor");
     tellChanged(tx, personId, now);
     return ok({ objectId: passkeyId, value: null });
+  });
+}
+
+const NewApp = z.object({ secret: z.string(), sessionId: z.string(), madeAt: z.number() });
+
+/** A secret for another authenticator app. It is kept nowhere but on the page, sealed, for this session and ten minutes, until its first code is shown. */
+export async function newApp(grant: SelfGrant<"sign-in.read">, now: number): Promise<{ readonly secret: string; readonly sealed: string }> {
+  const secret = newTotpSecret();
+  return { secret, sealed: seal("new-app", JSON.stringify({ secret, sessionId: grant.actor.sessionId, madeAt: now })) };
+}
+
+/** The app before shows no code that counts any more. Refused: `app-code-wrong`, `app-over` when the page is too old or another's. */
+export async function moveApp(grant: SelfGrant<"sign-in.change">, { sealed, code }: { readonly sealed: string; readonly code: string }, now: number): Promise<Result<null>> {
+  const { personId, sessionId } = grant.actor;
+  const opened = unseal("new-app", sealed);
+  const app = opened === null ? null : NewApp.parse(JSON.parse(opened));
+  if (app?.sessionId !== sessionId || now - app.madeAt > PROOF_LIFE_MS) return refuse("app-over");
+  return act(grant, "second-factor.moved", now, (tx) => {
+    if (!confirmTotp(tx, personId, app.secret, code, now)) return refuse("app-code-wrong", { field: "code" });
+    forgetTotpFailures(tx, personId);
+    tellChanged(tx, personId, now);
+    return ok({ objectId: personId, value: null });
   });
 }
 

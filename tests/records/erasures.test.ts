@@ -45,6 +45,32 @@ function isChainWhole(): boolean {
   });
 }
 
+describe("that it is done", () => {
+  const told = () => database().select({ to: notices.personId }).from(notices).where(eq(notices.kind, "erasure-done")).all().map(({ to }) => to);
+
+  test("is mailed to whoever asked, when it is done and not before, once; to nobody when it was taken back", async () => {
+    expect(codeOf(await ask(world.mother))).toBe("ok");
+    expect(codeOf(await ask(world.father, "set-photo-2"))).toBe("ok");
+    const [, his] = await erasuresOf(await grant(world.father, "child.read", "child-1"));
+    expect(codeOf(await takeBackErasure(await grant(world.father, "erasure.take-back", "child-1"), his?.requestId ?? "", NOW))).toBe("ok");
+    expect(told()).toEqual([]);
+    await later();
+    await later();
+    expect(told()).toHaveLength(1);
+  });
+
+  test("is mailed too when the lead does it sooner, and to nobody who is gone with it", async () => {
+    expect(codeOf(await ask(world.mother))).toBe("ok");
+    expect(codeOf(await eraseNow(await settle(), { kind: "photo", objectId: "set-photo-1" }, NOW))).toBe("ok");
+    expect(told()).toEqual(["mother"]);
+    const asking = await grant(world.stranger, "erasure.ask", "child-3");
+    expect(codeOf(await askErasure(asking, { kind: "child", typedName: "child-3" }, NOW))).toBe("ok");
+    await later();
+    expect(told()).toEqual(["mother"]);
+    expect(database().select({ id: people.id }).from(people).where(eq(people.id, "stranger")).all()).toEqual([]);
+  });
+});
+
 describe("an erasure that a family asks for", () => {
   test("is told to every carer and the lead, can be taken back for seven days by whoever decides, and is then done", async () => {
     expect(codeOf(await ask(world.mother))).toBe("ok");

@@ -5,7 +5,7 @@ import { action } from "@/lib/access/action";
 import { assertionOf, attestationOf, PasskeyResponse } from "@/lib/access/passkey.schema";
 import { forgetCodes, rememberCodes } from "@/lib/access/shown-codes";
 import { ok } from "@/lib/domain/result";
-import { addPasskey, removePasskey, renewRecoveryCodes } from "@/lib/records/own-sign-in";
+import { addPasskey, moveApp, removePasskey, renewRecoveryCodes } from "@/lib/records/own-sign-in";
 import { proveAgain, proveAgainByPasskey, proveAgainInDemo } from "@/lib/records/proof";
 
 const HERE = { goTo: "/desk/account" };
@@ -48,6 +48,11 @@ export const codesKeptAction = action("sign-in.read", z.strictObject({}), async 
 export const addPasskeyAction = action("sign-in.change", PasskeyResponse, async (granted, { response }, now) => {
   const added = await addPasskey(granted, attestationOf(response), now);
   return added.ok ? ok(HERE) : added;
+});
+
+export const moveAppAction = action("sign-in.change", z.strictObject({ sealed: z.string().max(2000), code: z.string().max(40) }), async (granted, input, now) => {
+  const moved = await moveApp(granted, input, now);
+  return moved.ok ? ok(HERE) : moved;
 });
 
 export const removePasskeyAction = action("sign-in.change", z.strictObject({ passkeyId: z.string().max(60) }), async (granted, { passkeyId }, now) => {

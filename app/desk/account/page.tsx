@@ -42,7 +42,17 @@ export default async function AccountPage() {
       <Passkeys own={own} actor={actor} />
       <section>
         <Heading level={2}>{t("totp")}</Heading>
-        <p>{t(own.hasTotp ? "totpYes" : "totpNo")}</p>
+        <Stack gap="small">
+          <p>{t(own.hasTotp ? "totpYes" : "totpNo")}</p>
+          <p><ButtonLink href="/desk/account/app" kind="quiet">{t(own.hasTotp ? "app.link" : "app.linkFirst")}</ButtonLink></p>
+        </Stack>
+      </section>
+      <section>
+        <Heading level={2}>{say("address")("now")}</Heading>
+        <Stack gap="small">
+          <p>{own.email}</p>
+          <p><ButtonLink href="/desk/account/address" kind="quiet">{say("address")("title")}</ButtonLink></p>
+        </Stack>
       </section>
       <DeviceList actor={actor} />
     </Stack>

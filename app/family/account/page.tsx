@@ -45,6 +45,7 @@ export default async function Page() {
         </>
       ) : null}
       {isSelf ? own.map((self) => <Fellows key={self.childId} actor={actor} self={self} />) : null}
+      <p><Link href="/family/account/address" prefetch={false}>{say("address", actor.reader)("title")}</Link></p>
       <p><Link href="/family/account/mail" prefetch={false}>{say("notices", actor.reader)("choices.link")}</Link></p>
       <Heading level={2}>{say("common", actor.reader)("language")}</Heading>
       <LanguageChoice action={chooseLanguageAction} reader={actor.reader} />

@@ -17,6 +17,8 @@ export const choiceKey = (choice: NoticeChoice, channel: Channel): string => (ch
 export const NOTICE_KINDS = {
   "sign-in-code": null,
   "proof-code": null,
+  "address-code": null,
+  "address-changed": null,
   invitation: null,
   "recovery-code-used": null,
   "second-factor-reset": null,
@@ -51,6 +53,7 @@ export const NOTICE_KINDS = {
   "photos-expire": null,
   "photo-set-aside": null,
   "retention-held": null,
+  "erasure-done": null,
   // Something about the server itself.
   alarm: null,
 } as const satisfies Record<string, NoticeChoice | null>;
@@ -61,7 +64,7 @@ export type NoticeKind = keyof typeof NOTICE_KINDS;
 export const choiceFor = (kind: string): NoticeChoice | null => (Object.hasOwn(NOTICE_KINDS, kind) ? NOTICE_KINDS[kind as NoticeKind] : null); // just looked up
 
 /** Mails about signing in have words of their own and nothing about a child; all others share one text. */
-const OWN_WORDS = ["sign-in-code", "proof-code", "invitation", "recovery-code-used", "second-factor-reset", "sign-in-changed"] as const satisfies readonly NoticeKind[];
+const OWN_WORDS = ["sign-in-code", "proof-code", "address-code", "address-changed", "invitation", "recovery-code-used", "second-factor-reset", "sign-in-changed"] as const satisfies readonly NoticeKind[];
 /** What is typed within ten minutes or not at all. */
-export const isCode = (kind: string): boolean => kind === "sign-in-code" || kind === "proof-code";
+export const isCode = (kind: string): boolean => kind === "sign-in-code" || kind === "proof-code" || kind === "address-code";
 export const hasOwnWords = (kind: string): kind is (typeof OWN_WORDS)[number] => (OWN_WORDS as readonly string[]).includes(kind);

@@ -2,6 +2,7 @@ import Link from "next/link";
 import { AlarmsNotice } from "@/app/desk/alarms/alarms-notice";
 import { NextKey } from "@/app/desk/next-key";
 import { rowAddress } from "@/app/desk/next-one";
+import { Pages, pageIn } from "@/app/desk/pages";
 import { UnreadStops } from "@/app/desk/unread-stops";
 import { spanWords } from "@/app/desk/queue-words";
 import { RemindFamily } from "@/app/desk/remind-family";
@@ -23,31 +24,28 @@ import { signedIn } from "@/lib/access/session";
 import { formatDateTime, formatTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { practiceOf } from "@/lib/records/practice";
-import { queueOf, type QueueRow, type SymptomRow } from "@/lib/records/queue";
+import { QUEUE_FILTERS, queueOf, type QueueFilter, type SymptomRow } from "@/lib/records/queue";
 import { pendingAnswers } from "@/lib/records/take-back";
 import { unreadStops } from "@/lib/records/unread-stops";
 
-const FILTERS = ["all", "overdue", "symptom", "mine"] as const;
-type Filter = (typeof FILTERS)[number];
+type Query = Readonly<Partial<Record<"show" | "page", string | string[]>>>;
+
 const FILTER_WORDS = { all: "queue.filterAll", overdue: "queue.filterOverdue", symptom: "queue.filterSymptom", mine: "queue.filterMine" } as const;
-const IN_FILTER: Readonly<Record<Filter, (row: QueueRow) => boolean>> = {
-  all: () => true, overdue: (row) => row.isOverdue, symptom: (row) => row.symptom !== null, mine: (row) => row.isMine,
-};
 
 /** What waits for an answer: danger first, then what is due. */
-export default async function QueuePage({ searchParams }: { readonly searchParams: Promise<{ readonly show?: string }> }) {
+export default async function QueuePage({ searchParams }: { readonly searchParams: Promise<Query> }) {
   const t = say("desk");
   const actor = await signedIn();
   const now = Date.now();
-  const queue = await queueOf(await grant(actor, "queue.read", null), now);
+  const { show, page: asked } = await searchParams;
+  const filter = QUEUE_FILTERS.find((each) => each === show) ?? "all";
+  const queue = await queueOf(await grant(actor, "queue.read", null), now, { show: filter, page: pageIn(asked) });
   const unread = await unreadStops(await grant(actor, "queue.read", null), now);
   const pending = await pendingAnswers(await grant(actor, "queue.read", null), now);
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const { show } = await searchParams;
-  const filter: Filter = FILTERS.find((each) => each === show) ?? "all";
-  const rows = queue.rows.filter(IN_FILTER[filter]);
+  const { rows, counts, page, pages } = queue;
   const [first] = rows;
-  const of = t("queue.of", { n: queue.rows.length });
+  const of = t("queue.of", { n: counts.all });
   return (
     <Stack gap="large">
       <SentBar actor={actor} now={now} />
@@ -78,14 +76,14 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
         </section>
       ) : null}
       <div className={styles.figures}>
-        <Figure label={t("queue.waiting")} value={queue.rows.length} note={queue.oldestSentAt === null ? t("queue.none") : `${t("queue.oldest")}: ${t("queue.since", { when: formatDateTime(queue.oldestSentAt, zone) })}`} />
+        <Figure label={t("queue.waiting")} value={counts.all} note={queue.oldestSentAt === null ? t("queue.none") : `${t("queue.oldest")}: ${t("queue.since", { when: formatDateTime(queue.oldestSentAt, zone) })}`} />
         <Figure label={t("queue.overdue")} value={queue.overdue} note={of} />
         <Figure label={t("queue.dueToday")} value={queue.dueToday} note={of} />
       </div>
       <Row>
-        {FILTERS.map((each) => (
-          <Link key={each} href={each === "all" ? "/desk" : `/desk?show=${each}`} prefetch={false} className={styles.filter} aria-current={each === filter ? "true" : undefined}>
-            {t(FILTER_WORDS[each])} ({queue.rows.filter(IN_FILTER[each]).length})
+        {QUEUE_FILTERS.map((each) => (
+          <Link key={each} href={addressOf(each, 1)} prefetch={false} className={styles.filter} aria-current={each === filter ? "true" : undefined}>
+            {t(FILTER_WORDS[each])} ({counts[each]})
           </Link>
         ))}
         {first ? (
@@ -101,10 +99,11 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
       ) : (
         <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>
       )}
+      <Pages page={page} pages={pages} addressOf={(at) => addressOf(filter, at)} />
       {queue.onFamily.length > 0 ? (
         <section>
-          <Heading level={2} lead={t("queue.onFamilyLead")}>{t("queue.onFamily", { n: queue.onFamily.length })}</Heading>
-          <RuledList label={t("queue.onFamily", { n: queue.onFamily.length })}>{queue.onFamily.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /><RemindFamily row={row} /></RuledRow>)}</RuledList>
+          <Heading level={2} lead={t("queue.onFamilyLead")}>{t("queue.onFamily", { n: queue.onFamilyCount })}</Heading>
+          <RuledList label={t("queue.onFamily", { n: queue.onFamilyCount })}>{queue.onFamily.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /><RemindFamily row={row} /></RuledRow>)}</RuledList>
         </section>
       ) : null}
       <RequestsLine actor={actor} />
@@ -124,6 +123,12 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
       ) : null}
     </Stack>
   );
+}
+
+/** The address of a choice, with no more in it than was chosen. */
+function addressOf(show: QueueFilter, page: number): string {
+  const said = new URLSearchParams({ ...(show === "all" ? {} : { show }), ...(page === 1 ? {} : { page: String(page) }) }).toString();
+  return said === "" ? "/desk" : `/desk?${said}`;
 }
 
 function Symptom({ row, zone }: { readonly row: SymptomRow; readonly zone: string }) {

@@ -81,6 +81,7 @@ export const answers = sqliteTable(
     uniqueIndex("answers_once").on(t.photoSetId, t.version).where(sql`taken_back_at is null`),
     check("answers_taken_back", sql`${t.takenBackAt} is null or ${t.takenBackAt} <= ${t.publishedAt}`),
     index("answers_child").on(t.childId, t.answeredAt),
+    index("answers_published").on(t.publishedAt),
     // The answer that stopped the clock of a photo set.
     index("answers_first").on(t.photoSetId, t.version, t.takenBackAt, t.answeredAt, t.answeredBy).where(sql`version = 1 and taken_back_at is null`),
   ],
@@ -102,7 +103,7 @@ export const seenLive = sqliteTable(
   },
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
-    unique("seen_live_of_child").on(t.id, t.childId, t.familyId),
+    unique("seen_live_of_child").on(t.childId, t.familyId, t.id),
   ],
 );
 
@@ -141,6 +142,10 @@ export const verdicts = sqliteTable(
     index("verdicts_item").on(t.childId, t.exerciseKey, t.itemKey, t.sequence),
     // Faults are few among verdicts: whoever looks through a whole practice starts from them.
     index("verdicts_fix").on(t.childId, t.exerciseKey, t.itemKey, t.sequence, t.judgedAt, t.isStop).where(sql`verdict = 'fix'`),
+    // And where a fault is a stop, from those: by item, for an item may have become one later.
+    index("verdicts_fix_item").on(t.itemKey, t.childId, t.exerciseKey, t.sequence, t.judgedAt, t.isStop).where(sql`verdict = 'fix'`),
+    index("verdicts_stop").on(t.childId, t.exerciseKey, t.itemKey, t.sequence, t.judgedAt).where(sql`verdict = 'fix' and is_stop = 1`),
+    index("verdicts_cue").on(t.exerciseKey, t.sequence).where(sql`cue_id is not null`),
     check("verdicts_source", sql`(${t.answerId} is null) <> (${t.seenLiveId} is null)`),
     check("verdicts_stop", sql`not (${t.isStop} and ${t.verdict} = 'not-part')`),
   ],
@@ -166,6 +171,7 @@ export const marks = sqliteTable(
       foreignColumns: [photos.id, photos.childId, photos.familyId],
     }),
     uniqueIndex("marks_once").on(t.answerId, t.photoId),
+    index("marks_child").on(t.childId),
   ],
 );
 
@@ -235,6 +241,7 @@ export const readBacks = sqliteTable(
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
     index("read_backs_stop").on(t.stopKind, t.stopId, t.personId),
+    index("read_backs_child").on(t.childId, t.personId),
   ],
 );
 

@@ -14,7 +14,7 @@ export const families = sqliteTable(
     version: integer("version").notNull().default(1),
   },
   // Every list of a practice asks of each row whose it is.
-  (t) => [uniqueIndex("families_practice").on(t.practiceId, t.id)],
+  (t) => [uniqueIndex("families_practice").on(t.practiceId, t.id), index("families_name").on(t.practiceId, t.name, t.id)],
 );
 
 export const children = sqliteTable(
@@ -32,7 +32,7 @@ export const children = sqliteTable(
     createdAt: integer("created_at").notNull(),
     version: integer("version").notNull().default(1),
   },
-  (t) => [unique("children_in_family").on(t.id, t.familyId), index("children_family").on(t.familyId)],
+  (t) => [unique("children_in_family").on(t.id, t.familyId), index("children_family").on(t.familyId), index("children_name").on(t.givenName, t.id)],
 );
 
 /** The columns by which every child-owned row is tied to one child of one family. */
@@ -54,6 +54,7 @@ export const careLinks = sqliteTable(
   },
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    index("care_links_child").on(t.childId),
     uniqueIndex("care_links_open").on(t.personId, t.childId).where(sql`ended_at is null`),
     // Whoever acts for themself is one child, and each child one such person.
     uniqueIndex("care_links_self").on(t.childId).where(sql`relation = 'self' and ended_at is null`),

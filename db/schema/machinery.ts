@@ -21,7 +21,7 @@ export const notices = sqliteTable(
     sentAt: integer("sent_at"),
     gaveUpAt: integer("gave_up_at"),
   },
-  (t) => [uniqueIndex("notices_once").on(t.dedupeKey), index("notices_waiting").on(t.sentAt, t.nextTryAt), index("notices_phone").on(t.phoneId)],
+  (t) => [uniqueIndex("notices_once").on(t.dedupeKey), index("notices_waiting").on(t.sentAt, t.nextTryAt), index("notices_kind").on(t.kind, t.createdAt), index("notices_phone").on(t.phoneId)],
 );
 
 /** Append-only (triggers refuse update and delete) and hash-chained: each row's hash covers the one before. */

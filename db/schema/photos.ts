@@ -48,6 +48,14 @@ export const photoSets = sqliteTable(
   ],
 );
 
+/**
+ * Every photo set that was sent, still counts and has no first answer: what else would be looked for among all that
+ * were ever sent. Kept by triggers on `photo_sets` and `answers` alone (migration 0026), so that no act can forget it.
+ */
+export const waitingSets = sqliteTable("waiting_sets", {
+  photoSetId: text("photo_set_id").primaryKey().references(() => photoSets.id, { onDelete: "cascade" }),
+});
+
 export const photos = sqliteTable(
   "photos",
   {
@@ -95,9 +103,10 @@ export const photos = sqliteTable(
       columns: [t.photoSetId, t.childId, t.familyId],
       foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
     }),
-    unique("photos_of_child").on(t.id, t.childId, t.familyId),
+    // The child first, so that a child's own are found by it too.
+    unique("photos_of_child").on(t.childId, t.familyId, t.id),
+    // Beside these, written into the migration by hand, an index for each of `HASH_PARTS`, by which the same picture is found.
     uniqueIndex("photos_place").on(t.photoSetId, t.ordinal).where(sql`removed_at is null`),
-    index("photos_hash").on(t.hash),
     check("photos_ordinal", sql`${t.ordinal} between 1 and 4`),
   ],
 );
@@ -156,6 +165,7 @@ export const mediaFiles = sqliteTable(
     }),
     index("media_files_photo").on(t.photoId, t.kind),
     index("media_files_family").on(t.familyId, t.byteLength),
+    index("media_files_child").on(t.childId, t.kind),
     uniqueIndex("media_files_voice").on(t.voiceNoteId),
     check("media_files_of", sql`(${t.photoId} is null) <> (${t.voiceNoteId} is null)`),
     check("media_files_voice_kind", sql`(${t.kind} = 'voice') = (${t.voiceNoteId} is not null)`),

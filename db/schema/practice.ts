@@ -108,6 +108,8 @@ export const people = sqliteTable(
   },
   (t) => [
     uniqueIndex("people_email").on(t.email),
+    // Staff are few among a practice's people.
+    index("people_of_practice").on(t.practiceId, t.role),
     check("people_role", sql`${t.role} in ('lead', 'therapist', 'guardian', 'young-person')`),
   ],
 );

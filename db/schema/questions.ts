@@ -22,7 +22,7 @@ export const questions = sqliteTable(
       columns: [t.answerId, t.childId, t.familyId],
       foreignColumns: [answers.id, answers.childId, answers.familyId],
     }),
-    unique("questions_of_child").on(t.id, t.childId, t.familyId),
+    unique("questions_of_child").on(t.childId, t.familyId, t.id),
     index("questions_answer").on(t.answerId),
     index("questions_asked").on(t.askedAt),
   ],

@@ -18,7 +18,7 @@ export const voiceNotes = sqliteTable(
   },
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
-    unique("voice_notes_of_child").on(t.id, t.childId, t.familyId),
+    unique("voice_notes_of_child").on(t.childId, t.familyId, t.id),
     index("voice_notes_set").on(t.photoSetId),
   ],
 );

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq, inArray, isNotNull, isNull, like, or } from "drizzle-orm";
+import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
 import { answers, claims } from "@/db/schema/answers";
 import { notices } from "@/db/schema/machinery";
@@ -10,6 +10,7 @@ import { takesPlaceOfWords, type NewSet } from "@/lib/domain/answering/back-ques
 import { checkTypedSides, type Confirmation } from "@/lib/domain/answering/check-answer";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { addNotice } from "@/lib/notices/add";
+import { ofObject } from "@/lib/notices/of-object";
 import { act } from "@/lib/records/act";
 import { readSet } from "@/lib/records/answering";
 import { isOpenQuestion } from "@/lib/records/back-question-reads";
@@ -76,7 +77,7 @@ export async function withdrawFromFamily(grant: ChildGrant<"back-question.ask">,
 
 /** What was to tell or remind the family of a question that waits no longer, and has not left, never does. */
 function dropNotices(tx: Transaction, backQuestionId: string, now: number): void {
-  const about = or(like(notices.dedupeKey, `reply:${backQuestionId}:%`), like(notices.dedupeKey, `question-reminder:${backQuestionId}:%`));
+  const about = or(ofObject("reply", backQuestionId), ofObject("question-reminder", backQuestionId));
   tx.update(notices).set({ gaveUpAt: now }).where(and(inArray(notices.kind, ["reply", "question-reminder"]), about, isNull(notices.sentAt))).run();
 }
 

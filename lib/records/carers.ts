@@ -6,6 +6,7 @@ import { people } from "@/db/schema/practice";
 import { openLinks } from "@/lib/access/care-reach";
 import { addNotice } from "@/lib/notices/add";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { inChunks } from "@/lib/records/in-chunks";
 
 export type Carer = { readonly personId: string; readonly name: string; readonly phone: string | null; readonly relation: "guardian" | "self" };
 
@@ -21,7 +22,8 @@ export function readCarers(ref: ChildRef, now: number): readonly Carer[] {
 /** Who cares for each of these children now and may see it, by child. For lib/records alone. */
 export function readCarersOf(childIds: readonly string[], now: number): ReadonlyMap<string, readonly string[]> {
   const links = openLinks(database(), inArray(careLinks.childId, [...childIds]), now).filter(({ reach }) => reach !== "none");
-  const disabled = new Set(database().select({ id: people.id }).from(people).where(isNotNull(people.disabledAt)).all().map(({ id }) => id));
+  const disabled = new Set(inChunks([...new Set(links.map(({ personId }) => personId))], (some) =>
+    database().select({ id: people.id }).from(people).where(and(inArray(people.id, some), isNotNull(people.disabledAt))).all()).map(({ id }) => id));
   return new Map(childIds.map((childId) => [childId, links.filter((link) => link.childId === childId && !disabled.has(link.personId)).map(({ personId }) => personId)]));
 }
 

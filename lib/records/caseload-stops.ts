@@ -1,5 +1,6 @@
 import "server-only";
 import { and, asc, eq, inArray, isNull } from "drizzle-orm";
+import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
 import { answers, readBacks, staffStops } from "@/db/schema/answers";
 import { curveRecords, families } from "@/db/schema/care";
@@ -7,8 +8,7 @@ import { symptomClearances, symptomReports } from "@/db/schema/photos";
 import { askedReadBacks, unreadBy, type ReadBackFacts } from "@/lib/domain/answering/read-back";
 import { groupByItem, standing } from "@/lib/domain/ledger/standing";
 import { readCarersOf } from "@/lib/records/carers";
-import { keyOf } from "@/lib/records/caseload-items";
-import type { CurrentSetup } from "@/lib/records/child-facts";
+import { keyOf, type CurrentSetup } from "@/lib/records/child-facts";
 import { inChunks } from "@/lib/records/in-chunks";
 import type { JudgedRow } from "@/lib/records/judged";
 
@@ -20,9 +20,10 @@ type OpenStops = {
   readonly judged: Map<string, JudgedRow[]>;
 };
 
-/** Every child of the practice with an open stop; `openItems` is every item that may hold one, an exercise of a child each. */
-export function readOpenStops(practiceId: string, openItems: Iterable<readonly JudgedRow[]>): ReadonlyMap<string, OpenStops> {
+/** Every child of the practice, or of some of its children, with an open stop; `openItems` is every item that may hold one, an exercise of a child each. */
+export function readOpenStops(practiceId: string, openItems: Iterable<readonly JudgedRow[]>, childIds: readonly string[] | null = null): ReadonlyMap<string, OpenStops> {
   const db = database();
+  const among = (column: AnySQLiteColumn) => (childIds === null ? undefined : inArray(column, [...childIds]));
   const open = new Map<string, OpenStops>();
   const of = (childId: string): OpenStops => {
     const known = open.get(childId) ?? { symptoms: [], placed: [], judged: new Map() };
@@ -31,10 +32,10 @@ export function readOpenStops(practiceId: string, openItems: Iterable<readonly J
   };
   for (const { childId, ...report } of db.select({ childId: symptomReports.childId, id: symptomReports.id, tier: symptomReports.tier, at: symptomReports.reportedAt })
     .from(symptomReports).innerJoin(families, eq(families.id, symptomReports.familyId)).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
-    .where(and(eq(families.practiceId, practiceId), isNull(symptomClearances.id))).all()) of(childId).symptoms.push(report);
+    .where(and(eq(families.practiceId, practiceId), isNull(symptomClearances.id), among(symptomReports.childId))).all()) of(childId).symptoms.push(report);
   for (const { childId, ...stop } of db.select({ childId: staffStops.childId, id: staffStops.id, exerciseKey: staffStops.exerciseKey, by: staffStops.placedBy, at: staffStops.placedAt })
     .from(staffStops).innerJoin(families, eq(families.id, staffStops.familyId))
-    .where(and(eq(families.practiceId, practiceId), isNull(staffStops.liftedAt))).all()) of(childId).placed.push(stop);
+    .where(and(eq(families.practiceId, practiceId), isNull(staffStops.liftedAt), among(staffStops.childId))).all()) of(childId).placed.push(stop);
   for (const rows of openItems) {
     const stopped = [...groupByItem(rows).values()].filter((each) => standing(each, { isStop: false, sideDependent: true }, null).openStop?.answerId).flat();
     const [first] = stopped;

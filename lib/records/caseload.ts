@@ -1,5 +1,5 @@
 import "server-only";
-import { asc, desc, eq, inArray, sql } from "drizzle-orm";
+import { and, asc, eq, gt, sql } from "drizzle-orm";
 import { database } from "@/db/client";
 import { children, consents, curveRecords, families, setups } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
@@ -9,11 +9,10 @@ import { byUrgency, reasonsToLook, weeksUnlessChosen, type AtFix, type CaseFacts
 import { groupByItem, photosAtFix, standing } from "@/lib/domain/ledger/standing";
 import { isOfAge, reachedOn } from "@/lib/domain/policy/care";
 import { instantOf, localDate } from "@/lib/domain/time/local";
-import { keyOf, readOpenItems } from "@/lib/records/caseload-items";
+import { readOpenItems } from "@/lib/records/caseload-items";
 import { readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
-import { setupFrom, type ChildRef, type CurrentSetup } from "@/lib/records/child-facts";
+import { readSetupsOf, type ChildRef, type CurrentSetup } from "@/lib/records/child-facts";
 import { isInForce } from "@/lib/records/consent-in-force";
-import { inChunks } from "@/lib/records/in-chunks";
 import type { JudgedRow } from "@/lib/records/judged";
 
 export type CaseRow = ChildRef & {
@@ -32,9 +31,10 @@ export type Caseload = {
 };
 
 /**
- * Every child of the practice with the reasons to look at it, by urgency or by name. A fixed number of statements,
- * whatever the number of children; what may be stuck or stopped is narrowed down by an index first and then judged by
- * the ledger's and the read-backs' own rules. `weeks` null: as the practice would.
+ * Every child of the practice with the reasons to look at it, by urgency or by name. A few statements for every
+ * `CHILDREN_AT_ONCE`; what may be stuck or stopped is narrowed down by an index first and then judged by the ledger's
+ * and the read-backs' own rules. Between two lots whoever waits for the database or the server gets a turn. `weeks`
+ * null: as the practice would.
  */
 export async function caseloadOf(
   grant: PracticeGrant<"caseload.read">,
@@ -44,14 +44,34 @@ export async function caseloadOf(
   const practice = database().select({ timeZone: practices.timeZone, photoWeeks: practices.photoWeeks, adultAge: practices.adultAge }).from(practices)
     .where(eq(practices.id, grant.practiceId)).get();
   if (!practice) throw new Error("the practice is missing");
-  const today = localDate(now, practice.timeZone);
   const weeks = asked.weeks ?? weeksUnlessChosen(practice.photoWeeks);
-  const openItems = readOpenItems(grant.practiceId, "stops and stuck", now);
-  const openStops = readOpenStops(grant.practiceId, openItems.values());
-  const setupOf = readSetups([...new Set([...openStops.keys(), ...[...openItems.values()].flatMap(([first]) => first?.childId ?? [])])]);
+  const rows: CaseRow[] = [];
+  for (let lot = readChildren(grant.practiceId, ""); lot.length > 0; lot = readChildren(grant.practiceId, lot.at(-1)?.childId ?? "")) {
+    for (const row of looked(grant.practiceId, practice, lot, weeks, now)) rows.push(row);
+    if (lot.length < CHILDREN_AT_ONCE) break;
+    await new Promise(setImmediate);
+  }
+  rows.sort((a, b) => byText(a.childName, b.childName) || byText(a.familyName, b.familyName) || byText(a.childId, b.childId));
+  return { rows: asked.order === "name" ? rows : rows.toSorted((a, b) => byUrgency(a.reasons, b.reasons)), weeks, timeZone: practice.timeZone };
+}
+
+/** Rows of one statement: few enough that nobody waits behind it. */
+const CHILDREN_AT_ONCE = 250;
+
+const byText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
+
+type Practice = { readonly timeZone: string; readonly adultAge: number };
+
+/** The reasons of a few children, from what is read of all of them at once. */
+function looked(practiceId: string, practice: Practice, lot: ReturnType<typeof readChildren>, weeks: number, now: number): readonly CaseRow[] {
+  const today = localDate(now, practice.timeZone);
+  const childIds = lot.map(({ childId }) => childId);
+  const openItems = readOpenItems(practiceId, "stops and stuck", now, childIds);
+  const openStops = readOpenStops(practiceId, openItems.values(), childIds);
+  const setupOf = readSetupsOf([...new Set([...openStops.keys(), ...[...openItems.values()].flatMap(([first]) => first?.childId ?? [])])]);
   const unreadSince = readUnreadSince(openStops, setupOf, now);
   const atFix = itemsAtFix(openItems, setupOf);
-  const rows = readChildren(grant.practiceId).map(({ bornIn, reassessBy, decision, decidedAt, setUpAt, lastSentAt, ...child }): CaseRow => {
+  return lot.map(({ bornIn, reassessBy, decision, decidedAt, setUpAt, lastSentAt, ...child }): CaseRow => {
     const isAdult = isOfAge(bornIn, practice.adultAge, today);
     const adultAt = () => instantOf(reachedOn(bornIn, practice.adultAge), 0, practice.timeZone);
     const isOut = decision === null || decidedAt === null || (isAdult && !isInForce({ decision, decidedAt }, adultAt(), now));
@@ -62,14 +82,13 @@ export async function caseloadOf(
     };
     return { ...child, reasons: reasonsToLook(facts, { now, today, weeks }) };
   });
-  return { rows: asked.order === "name" ? rows : rows.toSorted((a, b) => byUrgency(a.reasons, b.reasons)), weeks, timeZone: practice.timeZone };
 }
 
 /** A record without a reassessment date, told apart from no record. */
 const UNDATED = "";
 
-/** One row a child, by name, each fact by an index of its own. */
-function readChildren(practiceId: string) {
+/** One row a child, by id, those after one; each fact by an index of its own. */
+function readChildren(practiceId: string, after: string) {
   const newestConsent = sql`from ${consents} where ${consents.childId} = ${children.id} and ${consents.familyId} = ${children.familyId}
     and ${consents.purpose} = 'photos' order by ${consents.sequence} desc limit 1`;
   return database().select({
@@ -82,19 +101,8 @@ function readChildren(practiceId: string) {
     // What was sent for another child by mistake is nothing this one sent.
     lastSentAt: sql<number | null>`(select ${photoSets.sentAt} from ${photoSets} where ${photoSets.childId} = ${children.id} and ${photoSets.familyId} = ${children.familyId}
       and ${photoSets.sentAt} is not null and (${photoSets.voidReason} is null or ${photoSets.voidReason} <> 'wrong-child') order by ${photoSets.sentAt} desc limit 1)`,
-  }).from(children).innerJoin(families, eq(families.id, children.familyId))
-    .where(eq(families.practiceId, practiceId)).orderBy(asc(children.givenName), asc(families.name), asc(children.id)).all();
-}
-
-/** The set-up in force of every exercise of these children, by `keyOf`. */
-function readSetups(childIds: readonly string[]): ReadonlyMap<string, CurrentSetup> {
-  const rows = inChunks(childIds, (some) => database().select().from(setups).where(inArray(setups.childId, some)).orderBy(desc(setups.sequence)).all());
-  const by = new Map<string, (typeof rows)[number][]>();
-  for (const row of rows) by.set(keyOf(row), [...(by.get(keyOf(row)) ?? []), row]);
-  return new Map([...by].flatMap(([key, of]) => {
-    const setup = setupFrom(of);
-    return setup ? [[key, setup] as const] : [];
-  }));
+  }).from(children).crossJoin(families)
+    .where(and(eq(families.id, children.familyId), eq(families.practiceId, practiceId), gt(children.id, after))).orderBy(asc(children.id)).limit(CHILDREN_AT_ONCE).all();
 }
 
 /** By child, the items of its set-ups that stand at fix, in checklist order, as the ledger counts them. */

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, desc, eq, isNull, type SQL } from "drizzle-orm";
+import { and, desc, eq, inArray, isNull, type SQL } from "drizzle-orm";
 import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
 import { staffStops } from "@/db/schema/answers";
@@ -16,6 +16,8 @@ import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
 import { endOfLocalDay } from "@/lib/domain/time/local";
 import { exerciseOf } from "@/lib/records/exercises";
 import { readConsent } from "@/lib/records/consent-in-force";
+import { inChunks } from "@/lib/records/in-chunks";
+import { readOnce } from "@/lib/records/read-once";
 import { readJudged, type Judged } from "@/lib/records/judged";
 
 /**
@@ -54,6 +56,9 @@ export type ChildFacts = {
   readonly setup: CurrentSetup | null;
   readonly judged: readonly Judged[];
 };
+
+const recordIn = readOnce((text): CurveRecord => StoredCurveRecord.parse(JSON.parse(text)));
+const resolutionIn = readOnce((text): CoveredResolution => StoredResolution.parse(JSON.parse(text)));
 
 type OfChild = { readonly childId: AnySQLiteColumn; readonly familyId: AnySQLiteColumn };
 
@@ -107,7 +112,7 @@ export function readRecord(ref: ChildRef): CurrentRecord | null {
   const row = database().select().from(curveRecords).where(own(curveRecords, ref)).orderBy(desc(curveRecords.sequence)).limit(1).get();
   if (!row) return null;
   return {
-    id: row.id, record: StoredCurveRecord.parse(JSON.parse(row.record)), reassessBy: row.reassessBy,
+    id: row.id, record: recordIn(row.record), reassessBy: row.reassessBy,
     patternKey: row.patternKey, note: row.note, recordedAt: row.recordedAt, recordedBy: row.recordedBy,
   };
 }
@@ -124,10 +129,23 @@ export function setupFrom(rows: readonly (typeof setups.$inferSelect)[]): Curren
   const changed = rows.findIndex((row) => row.sidesKey !== newest.sidesKey);
   const first = rows.at(changed === -1 ? -1 : changed - 1) ?? newest;
   return {
-    id: newest.id, exerciseVersion: newest.exerciseVersion, resolution: StoredResolution.parse(JSON.parse(newest.resolution)), kind: newest.kind,
+    id: newest.id, exerciseVersion: newest.exerciseVersion, resolution: resolutionIn(newest.resolution), kind: newest.kind,
     curveRecordId: newest.curveRecordId, sides: { key: newest.sidesKey, since: first.confirmedAt },
     apexSpot: newest.apexSpot, reason: newest.reason, confirmedAt: newest.confirmedAt, confirmedBy: newest.confirmedBy,
   };
+}
+
+export const keyOf = ({ childId, exerciseKey }: { readonly childId: string; readonly exerciseKey: string }): string => `${childId} ${exerciseKey}`;
+
+/** The set-up in force of every exercise of these children, by `keyOf`. */
+export function readSetupsOf(childIds: readonly string[]): ReadonlyMap<string, CurrentSetup> {
+  const rows = inChunks(childIds, (some) => database().select().from(setups).where(inArray(setups.childId, some)).orderBy(desc(setups.sequence)).all());
+  const by = new Map<string, (typeof rows)[number][]>();
+  for (const row of rows) by.set(keyOf(row), [...(by.get(keyOf(row)) ?? []), row]);
+  return new Map([...by].flatMap(([key, of]) => {
+    const setup = setupFrom(of);
+    return setup ? [[key, setup] as const] : [];
+  }));
 }
 
 function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {

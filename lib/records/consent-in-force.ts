@@ -1,5 +1,5 @@
 import "server-only";
-import { and, desc, eq } from "drizzle-orm";
+import { and, desc, eq, inArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
 import { children, consents, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
@@ -7,6 +7,7 @@ import { reachedOn } from "@/lib/domain/policy/care";
 import { instantOf } from "@/lib/domain/time/local";
 import type { Purpose } from "@/lib/messages/consent-text";
 import type { ChildRef } from "@/lib/records/child-facts";
+import { inChunks } from "@/lib/records/in-chunks";
 
 export type ConsentInForce = { readonly decision: "given" | "withdrawn"; readonly decidedAt: number; readonly textVersion: string };
 
@@ -23,6 +24,19 @@ export function readConsent(ref: ChildRef, purpose: Purpose, now: number): Conse
 /** Whether a newest decision still counts for a child who decides alone from `adultAt` on. */
 export const isInForce = (newest: Pick<ConsentInForce, "decision" | "decidedAt">, adultAt: number, now: number): boolean =>
   !(newest.decision === "given" && newest.decidedAt < adultAt && now >= adultAt);
+
+/** Those of these children whose photos may be looked at, by the same rule, in one statement for many. */
+export function readConsenting(childIds: readonly string[], now: number): ReadonlySet<string> {
+  const newest = sql`from ${consents} where ${consents.childId} = ${children.id} and ${consents.familyId} = ${children.familyId}
+    and ${consents.purpose} = 'photos' order by ${consents.sequence} desc limit 1`;
+  const rows = inChunks(childIds, (some) => database().select({
+    childId: children.id, bornIn: children.bornIn, adultAge: practices.adultAge, zone: practices.timeZone,
+    decision: sql<ConsentInForce["decision"] | null>`(select ${consents.decision} ${newest})`, decidedAt: sql<number | null>`(select ${consents.decidedAt} ${newest})`,
+  }).from(children).innerJoin(families, eq(families.id, children.familyId)).innerJoin(practices, eq(practices.id, families.practiceId))
+    .where(inArray(children.id, some)).all());
+  return new Set(rows.flatMap(({ childId, decision, decidedAt, bornIn, adultAge, zone }) =>
+    decision === "given" && decidedAt !== null && isInForce({ decision, decidedAt }, instantOf(reachedOn(bornIn, adultAge), 0, zone), now) ? [childId] : []));
+}
 
 /** The instant from which the child decides alone, past or to come. */
 function adultSince(ref: ChildRef): number {

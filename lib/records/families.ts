@@ -1,9 +1,8 @@
 import "server-only";
 import { and, asc, count, eq, inArray, isNotNull, isNull, max, sql } from "drizzle-orm";
 import { database } from "@/db/client";
-import { answers } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
-import { photoSets } from "@/db/schema/photos";
+import { photoSets, waitingSets } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { linksOf } from "@/lib/access/care-reach";
@@ -13,7 +12,6 @@ import { ok, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
 import { isOpenQuestion } from "@/lib/records/back-question-reads";
 import { readCarers, type Carer } from "@/lib/records/carers";
-import { firstAnswer } from "@/lib/records/in-force";
 
 export type ChildView = { readonly childId: string; readonly familyId: string; readonly givenName: string; readonly bornIn: string };
 export type FamilyView = { readonly familyId: string; readonly name: string; readonly children: readonly ChildView[] };
@@ -32,29 +30,47 @@ export async function closedChildrenOf(actor: Actor): Promise<readonly string[]>
   return linksOf(database(), actor.personId, Date.now()).filter(({ reach }) => reach === "none").map(({ givenName }) => givenName);
 }
 
-export async function familiesOf(grant: PracticeGrant<"families.read">): Promise<readonly FamilyView[]> {
-  const rows = database().select({ familyId: families.id, name: families.name }).from(families)
-    .where(eq(families.practiceId, grant.practiceId)).orderBy(asc(families.name)).all();
+/** Families on one page. */
+const AT_ONCE = 30;
+
+export type FamilyPage = { readonly families: readonly FamilyView[]; /** How many were found, on all pages. */ readonly found: number; readonly page: number; readonly pages: number };
+
+/** Families by name, a page of them; those that are called so, or one of whose children is, where a name is sought. */
+export async function familiesOf({ practiceId }: PracticeGrant<"families.read">, asked: { readonly sought: string; readonly page: number } = { sought: "", page: 1 }): Promise<FamilyPage> {
+  const ofPractice = eq(families.practiceId, practiceId);
+  const called = asked.sought === "" ? null : calledSo(practiceId, asked.sought.toLowerCase());
+  const found = called ? called.length : database().select({ n: count() }).from(families).where(ofPractice).get()?.n ?? 0;
+  const pages = Math.max(1, Math.ceil(found / AT_ONCE));
+  const page = Math.min(Math.max(1, asked.page), pages);
+  const before = (page - 1) * AT_ONCE;
+  const named = database().select({ familyId: families.id, name: families.name }).from(families);
+  const shown = called ? named.where(and(ofPractice, inArray(families.id, called.slice(before, before + AT_ONCE)))).orderBy(asc(families.name), asc(families.id)).all()
+    : named.where(ofPractice).orderBy(asc(families.name), asc(families.id)).limit(AT_ONCE).offset(before).all();
   const all = database().select({ childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn })
-    .from(children).innerJoin(families, eq(families.id, children.familyId))
-    .where(eq(families.practiceId, grant.practiceId)).orderBy(asc(children.givenName)).all();
-  return rows.map((row) => ({ ...row, children: all.filter((child) => child.familyId === row.familyId) }));
+    .from(children).where(inArray(children.familyId, shown.map(({ familyId }) => familyId))).orderBy(asc(children.givenName)).all();
+  return { families: shown.map((row) => ({ ...row, children: all.filter((child) => child.familyId === row.familyId) })), found, page, pages };
+}
+
+/** In the order of their names. Compared here: the database knows no letter case but that of ASCII. */
+function calledSo(practiceId: string, sought: string): readonly string[] {
+  const rows = database().select({ id: families.id, name: families.name, child: children.givenName }).from(families)
+    .leftJoin(children, eq(children.familyId, families.id)).where(eq(families.practiceId, practiceId)).orderBy(asc(families.name), asc(families.id))
+    .values() as readonly unknown[] as readonly (readonly [string, string, string | null])[]; // in the order selected
+  return [...new Set(rows.flatMap(([id, name, child]) => ([name, child ?? ""].some((each) => each.toLowerCase().includes(sought)) ? [id] : [])))];
 }
 
 export type Sent = { readonly childId: string; readonly lastSentAt: number | null; readonly waiting: number };
 
-/** Of every child that ever sent a photo set that still counts: the last one, and how many wait for an answer: not those that wait on the family. */
-export async function sentByChild(grant: PracticeGrant<"families.read">): Promise<readonly Sent[]> {
-  const rows = database().select({
-    childId: photoSets.childId, lastSentAt: max(photoSets.sentAt), sent: count(photoSets.id), answered: count(answers.id),
-    onFamily: sql<number>`count(case when ${answers.id} is null then ${backQuestions.id} end)`,
+/** Of each of these children that ever sent a photo set that still counts: the last one, and how many wait for an answer: not those that wait on the family. */
+export async function sentByChild(grant: PracticeGrant<"families.read">, childIds: readonly string[]): Promise<readonly Sent[]> {
+  return database().select({
+    childId: photoSets.childId, lastSentAt: max(photoSets.sentAt), waiting: sql<number>`count(${waitingSets.photoSetId}) - count(case when ${waitingSets.photoSetId} is not null then ${backQuestions.id} end)`,
   }).from(photoSets)
     .innerJoin(families, eq(families.id, photoSets.familyId))
-    .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
-    .leftJoin(backQuestions, and(eq(backQuestions.photoSetId, photoSets.id), isOpenQuestion()))
-    .where(and(eq(families.practiceId, grant.practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt)))
+    .leftJoin(waitingSets, eq(waitingSets.photoSetId, photoSets.id))
+    .leftJoin(backQuestions, and(eq(backQuestions.photoSetId, waitingSets.photoSetId), isOpenQuestion()))
+    .where(and(eq(families.practiceId, grant.practiceId), inArray(photoSets.childId, [...childIds]), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt)))
     .groupBy(photoSets.childId).all();
-  return rows.map(({ childId, lastSentAt, sent, answered, onFamily }) => ({ childId, lastSentAt, waiting: sent - answered - onFamily }));
 }
 
 /** One family as this person may see it: staff all its children, a guardian the linked ones. */

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq, isNull } from "drizzle-orm";
+import { and, eq, inArray, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { careLinks } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
@@ -37,7 +37,7 @@ export type CarerView = {
 export async function carersIn(grant: FamilyGrant<"family.read">, now: number): Promise<readonly CarerView[]> {
   const links = openLinks(database(), eq(careLinks.familyId, grant.familyId), now);
   const known = database().select({ personId: people.id, name: people.name, email: people.email, phone: people.phone, language: people.language }).from(people)
-    .where(and(eq(people.practiceId, grant.practiceId), isNull(people.disabledAt), isStaff(grant.actor.role) ? undefined : eq(people.id, grant.actor.personId)))
+    .where(and(inArray(people.id, links.map(({ personId }) => personId)), eq(people.practiceId, grant.practiceId), isNull(people.disabledAt), isStaff(grant.actor.role) ? undefined : eq(people.id, grant.actor.personId)))
     .orderBy(people.name).all();
   return known.flatMap((person) => {
     const own = links.filter((link) => link.personId === person.personId);

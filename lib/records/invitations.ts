@@ -88,10 +88,12 @@ export type OpenInvitation = { readonly personId: string; readonly name: string;
 
 /** Invitations of this family's carers that wait, with the address to hand over in person. */
 export async function invitationsOf(grant: FamilyGrant<"family.invite">, now: number): Promise<readonly OpenInvitation[]> {
-  const rows = database().selectDistinct({ id: invitations.id, personId: people.id, name: people.name, expiresAt: invitations.expiresAt })
+  const linked = database().selectDistinct({ personId: careLinks.personId }).from(children).innerJoin(careLinks, and(eq(careLinks.childId, children.id), eq(careLinks.familyId, children.familyId)))
+    .where(and(eq(children.familyId, grant.familyId), isNull(careLinks.endedAt))).all().map(({ personId }) => personId);
+  const rows = database().select({ id: invitations.id, personId: people.id, name: people.name, expiresAt: invitations.expiresAt })
     .from(invitations).innerJoin(people, eq(people.id, invitations.personId))
-    .innerJoin(careLinks, and(eq(careLinks.personId, people.id), eq(careLinks.familyId, grant.familyId), isNull(careLinks.endedAt)))
     .where(and(
+      inArray(invitations.personId, linked),
       eq(people.practiceId, grant.practiceId), inArray(people.role, [...CARER_ROLES]), isNull(people.disabledAt),
       isNull(invitations.usedAt), isNull(invitations.revokedAt), gt(invitations.expiresAt, now),
     )).orderBy(asc(people.name)).all();

@@ -1,54 +1,45 @@
 import "server-only";
-import { and, asc, count, eq, isNotNull, isNull, lte, sql } from "drizzle-orm";
+import { and, count, eq, gt, inArray, isNull, lte } from "drizzle-orm";
 import { database } from "@/db/client";
-import { answers, drafts } from "@/db/schema/answers";
-import { children, families, setups } from "@/db/schema/care";
+import { claims } from "@/db/schema/answers";
+import { setups } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
+import { people } from "@/db/schema/practice";
 import type { PracticeGrant } from "@/lib/access/grant";
-import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
-import { dueClock, type DueClock } from "@/lib/domain/answering/due-clock";
-import { queueOrder } from "@/lib/domain/answering/queue-order";
+import { isWaiting } from "@/lib/domain/answering/back-question";
+import { nextAfter } from "@/lib/domain/answering/queue-order";
 import { patternOf, type Pattern } from "@/lib/domain/curve/record";
 import { parseFinding } from "@/lib/domain/photo/side-card.schema";
-import { maybeSamePicture } from "@/lib/domain/photo/perceptual-hash";
-import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
 import { isOppositeCheck, type SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
-import { localDate } from "@/lib/domain/time/local";
+import { endOfLocalDay, localDate } from "@/lib/domain/time/local";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
-import { readCarers, type Carer } from "@/lib/records/carers";
-import { readFacts, type ChildRef } from "@/lib/records/child-facts";
-import { claimOn, type Claim } from "@/lib/records/claims";
-import { readOpenSymptoms, type OpenSymptom } from "@/lib/records/clearances";
+import { readCarers } from "@/lib/records/carers";
+import { readOpenItems } from "@/lib/records/caseload-items";
+import { readOpenStops } from "@/lib/records/caseload-stops";
+import { readRecord, readSetup } from "@/lib/records/child-facts";
+import type { Claim } from "@/lib/records/claims";
 import { exerciseWords } from "@/lib/records/exercise-names";
-import { firstAnswer } from "@/lib/records/in-force";
-import { readOpenQuestions } from "@/lib/records/questions";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
+import { readSamePictures } from "@/lib/records/same-pictures";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
 import { hasUnreadStop } from "@/lib/records/stops";
+import { readWaiting, type Waits, type WaitingQuestion, type WaitingSet } from "@/lib/records/waiting";
+
+export type { SymptomRow } from "@/lib/records/waiting";
 
 export const QUEUE_FLAGS = [
   "mirrored", "turned-back", "card-other-child", "no-record", "reassessment-due", "setup-changed", "old-photo", "stop-not-read-back", "same-picture", "same-picture-other-child",
 ] as const;
 export type QueueFlag = (typeof QUEUE_FLAGS)[number];
 
-/** What every row says, whatever waits. `sentAt` is when its clock started. */
-type Row = ChildRef & DueClock & {
-  readonly id: string;
-  readonly childName: string;
-  readonly exerciseTitle: string;
-  readonly symptom: SymptomTier | null;
-  readonly sentAt: number;
-  /** Claimed by whoever reads, or with a draft of theirs. */
-  readonly isMine: boolean;
-};
+type Row = Waits & { readonly exerciseTitle: string };
 
-export type QuestionRow = Row & { readonly kind: "question"; readonly words: string };
+export type QuestionRow = Row & Pick<WaitingQuestion, "kind" | "words">;
 
 export type SetRow = Row & {
   readonly kind: "photo-set";
-  readonly exerciseKey: string;
   readonly phase: Phase;
   /** Null without a current curve record. */
   readonly pattern: Pattern | null;
@@ -69,130 +60,133 @@ export type OnFamilyRow = SetRow & { readonly openQuestionId: string; readonly i
 /** A photo set by its id, or a question by its own. */
 export type QueueRow = SetRow | QuestionRow;
 
-/** Its clock is that of the flag that is due first. */
-export type SymptomRow = ChildRef & DueClock & { readonly childName: string; readonly reports: readonly OpenSymptom[]; readonly carers: readonly Carer[] };
+export const QUEUE_FILTERS = ["all", "overdue", "symptom", "mine"] as const;
+export type QueueFilter = (typeof QUEUE_FILTERS)[number];
+const IN_FILTER: Readonly<Record<QueueFilter, (row: Waits) => boolean>> = {
+  all: () => true, overdue: (row) => row.isOverdue, symptom: (row) => row.symptom !== null, mine: (row) => row.isMine,
+};
 
-export type Queue = {
-  /** Children with an open symptom stop, urgent first; photos or none. */
-  readonly symptoms: readonly SymptomRow[];
+/** Rows on one page, and of those that wait on their family. */
+const AT_ONCE = 50;
+
+export type Queue = Pick<ReturnType<typeof readWaiting>, "symptoms"> & {
+  /** One page of what was asked for; `page` is the one shown, from 1. */
   readonly rows: readonly QueueRow[];
-  /** Photo sets whose family was asked something and has not answered: their clock stands still. Longest first. */
+  readonly page: number;
+  readonly pages: number;
+  readonly counts: Readonly<Record<QueueFilter, number>>;
+  /** The longest first, and how many there are. */
   readonly onFamily: readonly OnFamilyRow[];
+  readonly onFamilyCount: number;
   readonly oldestSentAt: number | null;
   readonly overdue: number;
   readonly dueToday: number;
 };
 
-/** Everything that waits for an answer in this practice, in the order to answer it. */
-export async function queueOf(grant: PracticeGrant<"queue.read">, now: number): Promise<Queue> {
-  const symptoms = symptomRows(grant, now);
-  const sets = waitingRows(grant, symptoms, now);
-  const rows = queueOrder<QueueRow>([...sets.filter((row) => sinceAsked(row) === null), ...questionRows(grant, symptoms, now)], now);
+/** What waits for an answer in this practice, in the order to answer it, a page at a time; the figures are of all. */
+export async function queueOf(
+  grant: PracticeGrant<"queue.read">, now: number, asked: { readonly show: QueueFilter; readonly page: number } = { show: "all", page: 1 },
+): Promise<Queue> {
+  const { symptoms, rows: all, onFamily } = readWaiting(grant, now);
   const { zone } = readCalendar(grant.practiceId);
   const today = localDate(now, zone);
+  const found = all.filter(IN_FILTER[asked.show]);
+  const pages = Math.max(1, Math.ceil(found.length / AT_ONCE));
+  const page = Math.min(Math.max(1, asked.page), pages);
+  const shown = found.slice((page - 1) * AT_ONCE, page * AT_ONCE);
+  const held = onFamily.slice(0, AT_ONCE);
+  const detail = detailing(grant, [...shown, ...held].filter((row) => row.kind === "photo-set"), now);
+  const titles = titling(grant.practiceId);
   return {
-    symptoms, rows, onFamily: familyRows(grant.practiceId, sets, now),
-    oldestSentAt: rows.reduce<number | null>((oldest, row) => (oldest === null || row.sentAt < oldest ? row.sentAt : oldest), null),
-    overdue: rows.filter((row) => row.isOverdue).length,
-    dueToday: rows.filter((row) => row.dueAt !== null && !row.isOverdue && localDate(row.dueAt, zone) === today).length,
+    symptoms, page, pages, onFamilyCount: onFamily.length, onFamily: familyRows(grant.practiceId, held.map(detail), now),
+    rows: shown.map((row) => {
+      if (row.kind === "photo-set") return detail(row);
+      const { exerciseVersion, ...question } = row;
+      return { ...question, exerciseTitle: titles(row.exerciseKey, exerciseVersion) };
+    }),
+    counts: { all: all.length, overdue: all.filter(IN_FILTER.overdue).length, symptom: all.filter(IN_FILTER.symptom).length, mine: all.filter(IN_FILTER.mine).length },
+    oldestSentAt: all.reduce<number | null>((oldest, row) => (oldest === null || row.sentAt < oldest ? row.sentAt : oldest), null),
+    overdue: all.filter((row) => row.isOverdue).length,
+    dueToday: all.filter((row) => row.dueAt !== null && !row.isOverdue && localDate(row.dueAt, zone) === today).length,
   };
 }
 
 function familyRows(practiceId: string, sets: readonly SetRow[], now: number): readonly OnFamilyRow[] {
   const before = remindedToday(database(), practiceId, REMINDERS, now);
-  return sets.toSorted((a, b) => (sinceAsked(a) ?? 0) - (sinceAsked(b) ?? 0)).flatMap((row) => {
+  return sets.flatMap((row) => {
     const open = row.asked.find(isWaiting);
     return open ? [{ ...row, openQuestionId: open.backQuestionId, isReminded: readCarers(row, now).every(({ personId }) => before.has(personId)) }] : [];
   });
 }
 
-/** Since when the practice waits on this photo set's family; null while it does not. */
-const sinceAsked = ({ asked }: SetRow): number | null => asked.find(isWaiting)?.askedAt ?? null;
-
-function symptomRows(grant: PracticeGrant<"queue.read">, now: number): readonly SymptomRow[] {
-  const all = database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)
-    .innerJoin(families, eq(families.id, children.familyId)).where(eq(families.practiceId, grant.practiceId)).all();
-  const calendar = readCalendar(grant.practiceId);
-  const open = all.flatMap((child) => {
-    const reports = readOpenSymptoms(child);
-    const [first] = reports.map((report) => dueClock(calendar, "symptom", report.reportedAt, now)).toSorted((a, b) => (a.dueAt ?? Infinity) - (b.dueAt ?? Infinity));
-    return first ? [{ ...child, ...first, reports, carers: readCarers(child, now) }] : [];
-  });
-  const asWaiting = open.map((row) => ({
-    row, id: row.childId, symptom: row.reports.at(0)?.tier ?? null, sentAt: Math.min(...row.reports.map((each) => each.reportedAt)), dueAt: row.dueAt,
-  }));
-  return queueOrder(asWaiting, now).map(({ row }) => row);
+/** What comes after this photo set or question; null when no other waits. */
+export async function nextInQueue(grant: PracticeGrant<"queue.read">, id: string, now: number): Promise<Pick<QueueRow, "kind" | "childId" | "id"> | null> {
+  return nextAfter(readWaiting(grant, now).rows, id);
 }
 
-function waitingRows(grant: PracticeGrant<"queue.read">, symptoms: readonly SymptomRow[], now: number): readonly SetRow[] {
+/** Reads what all these sets have in common at once, and then says each of them. */
+function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet[], now: number): (set: WaitingSet) => SetRow {
   const db = database();
-  const calendar = readCalendar(grant.practiceId);
-  const sent = db.select({
-    id: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName, exerciseKey: photoSets.exerciseKey,
-    phase: photoSets.phase, sentAt: sql<number>`${photoSets.sentAt}`, setupId: photoSets.setupId, exerciseVersion: setups.exerciseVersion, isOld: photoSets.isOld,
-  }).from(photoSets)
-    .innerJoin(families, eq(families.id, photoSets.familyId))
-    .innerJoin(children, eq(children.id, photoSets.childId))
-    .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
-    .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
-    .where(and(eq(families.practiceId, grant.practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), isNull(answers.id)))
-    .orderBy(asc(photoSets.sentAt)).all();
-  const pictures = sent.length === 0 ? [] : picturesOf(grant.practiceId);
-  const mine = new Set(db.select({ id: drafts.photoSetId }).from(drafts).where(and(eq(drafts.personId, grant.actor.personId), isNull(drafts.sentAt))).all().map((row) => row.id));
-  return sent.flatMap(({ isOld, setupId, exerciseVersion, ...set }) => {
-    const { record, setup, facts } = readFacts(grant.practiceId, set, set.exerciseKey, now);
-    // Without consent its pictures are closed and nothing may be answered: it waits for nobody.
-    if (facts.photoConsent !== "given") return [];
-    const own = pictures.filter((picture) => picture.photoSetId === set.id);
-    const claimed = db.transaction((tx) => claimOn(tx, set.id, now));
-    const claim = claimed && { ...claimed, isMine: claimed.personId === grant.actor.personId };
-    const asked = askedAbout(set, set.id);
-    const others = pictures.filter((picture) => picture.photoSetId !== set.id && own.some((photo) => maybeSamePicture(photo.hash, picture.hash)));
+  const { practiceId } = grant;
+  const ids = sets.map(({ id }) => id);
+  const { zone } = readCalendar(practiceId);
+  const pictures = groupedBySet(ids.length === 0 ? [] : db.select({
+    photoId: photos.id, photoSetId: photos.photoSetId, childId: photos.childId, isTurnedBack: photos.isTurnedBack,
+    settledBy: photos.mirrorSettledBy, cardReading: photos.cardReading, hash: photos.hash, mirroredFlag: photos.mirroredFlag, sideCheck: photos.sideCheck,
+  }).from(photos).where(and(inArray(photos.photoSetId, ids), isNull(photos.removedAt))).all());
+  const same = readSamePictures(practiceId, [...pictures.values()].flat());
+  const versions = new Map(db.select({ setupId: setups.id, version: setups.exerciseVersion }).from(setups).where(inArray(setups.id, sets.map(({ setupId }) => setupId))).all().map((row) => [row.setupId, row.version]));
+  const claimed = new Map(db.select({ photoSetId: claims.photoSetId, personId: claims.personId, name: people.name, lapsesAt: claims.lapsesAt }).from(claims)
+    .innerJoin(people, eq(people.id, claims.personId)).where(and(inArray(claims.photoSetId, ids), gt(claims.lapsesAt, now), isNull(people.disabledAt))).all().map((claim) => [claim.photoSetId, claim]));
+  const childIds = [...new Set(sets.map(({ childId }) => childId))];
+  const stopped = readOpenStops(practiceId, readOpenItems(practiceId, "stops", now, childIds).values(), childIds);
+  const titles = titling(practiceId);
+  return ({ setupId, isOld, wasAsked, ...set }) => {
+    const own = pictures.get(set.id) ?? [];
+    const [record, setup] = [readRecord(set), readSetup(set, set.exerciseKey)];
+    const claim = claimed.get(set.id);
+    const { ofChild, ofOther } = same(set.id);
     const flags: Readonly<Record<QueueFlag, boolean>> = {
       mirrored: own.some((photo) => photo.mirroredFlag && photo.settledBy === null),
       "turned-back": own.some((photo) => photo.isTurnedBack),
       "card-other-child": db.transaction((tx) => own.some((photo) => needsEye(tx, set, photo.photoId, cardSaid(tx, set, parseFinding(photo.cardReading))))),
       "no-record": record === null,
-      "reassessment-due": facts.record !== null && facts.record.reassessBy !== null && facts.record.reassessBy <= now,
+      "reassessment-due": record !== null && record.reassessBy !== null && endOfLocalDay(record.reassessBy, zone) <= now,
       "setup-changed": setup?.id !== setupId || setup.curveRecordId !== record?.id,
       "old-photo": isOld,
-      "stop-not-read-back": hasUnreadStop(grant.practiceId, set, now),
-      "same-picture": others.some((picture) => picture.childId === set.childId),
-      "same-picture-other-child": others.some((picture) => picture.childId !== set.childId),
+      "stop-not-read-back": stopped.has(set.childId) && hasUnreadStop(practiceId, set, now),
+      "same-picture": ofChild,
+      "same-picture-other-child": ofOther,
     };
-    return [{
-      ...set, ...dueClock(calendar, "photo-set", set.sentAt, now, pausesOf(asked, null)), asked, kind: "photo-set" as const, exerciseTitle: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion).title, pattern: record && patternOf(record.record), sideCheck: worstCheck(own.map((photo) => photo.sideCheck)),
-      symptom: tierOf(symptoms, set.childId),
-      photos: own.length, nth: sentBy(set),
-      flags: QUEUE_FLAGS.filter((flag) => flags[flag]), claim, isMine: claim?.isMine === true || mine.has(set.id),
-    }];
-  });
+    return {
+      ...set, asked: wasAsked ? askedAbout(set, set.id) : [], exerciseTitle: titles(set.exerciseKey, versions.get(setupId) ?? null), pattern: record && patternOf(record.record),
+      sideCheck: worstCheck(own.map((photo) => photo.sideCheck)), photos: own.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
+      claim: claim ? { personId: claim.personId, name: claim.name, lapsesAt: claim.lapsesAt, isMine: claim.personId === grant.actor.personId } : null,
+    };
+  };
+}
+
+function groupedBySet<P extends { readonly photoSetId: string }>(pictures: readonly P[]): ReadonlyMap<string, readonly P[]> {
+  const by = new Map<string, P[]>();
+  for (const picture of pictures) by.set(picture.photoSetId, [...(by.get(picture.photoSetId) ?? []), picture]);
+  return by;
+}
+
+/** What each version of an exercise is called, read once however many rows say it. */
+function titling(practiceId: string): (exerciseKey: string, version: number | null) => string {
+  const known = new Map<string, string>();
+  return (exerciseKey, version) => {
+    const key = `${exerciseKey} ${version}`;
+    const title = known.get(key) ?? exerciseWords(practiceId, exerciseKey, version).title;
+    known.set(key, title);
+    return title;
+  };
 }
 
 /** How many photo sets of its child and exercise were sent up to this one. */
-function sentBy({ childId, familyId, exerciseKey, sentAt }: ChildRef & { readonly exerciseKey: string; readonly sentAt: number }): number {
+function sentBy({ childId, familyId, exerciseKey, sentAt }: Waits): number {
   return database().select({ sets: count() }).from(photoSets)
     .where(and(eq(photoSets.childId, childId), eq(photoSets.familyId, familyId), eq(photoSets.exerciseKey, exerciseKey), lte(photoSets.sentAt, sentAt), isNull(photoSets.voidedAt))).get()?.sets ?? 0;
-}
-
-function questionRows(grant: PracticeGrant<"queue.read">, symptoms: readonly SymptomRow[], now: number): readonly QuestionRow[] {
-  const calendar = readCalendar(grant.practiceId);
-  return readOpenQuestions(grant.practiceId).map(({ askedAt, exerciseKey, exerciseVersion, ...question }) => ({
-    ...question, ...dueClock(calendar, "question", askedAt, now), kind: "question", sentAt: askedAt, isMine: false, symptom: tierOf(symptoms, question.childId),
-    exerciseTitle: exerciseWords(grant.practiceId, exerciseKey, exerciseVersion).title,
-  }));
-}
-
-const tierOf = (symptoms: readonly SymptomRow[], childId: string): SymptomTier | null =>
-  symptoms.find((row) => row.childId === childId)?.reports.at(0)?.tier ?? null;
-
-/** Of every photo set that was sent and still counts, answered or not: a picture may be that of an earlier one. */
-function picturesOf(practiceId: string) {
-  return database().select({
-    photoId: photos.id, photoSetId: photos.photoSetId, childId: photos.childId, isTurnedBack: photos.isTurnedBack,
-    settledBy: photos.mirrorSettledBy, cardReading: photos.cardReading, hash: photos.hash, mirroredFlag: photos.mirroredFlag, sideCheck: photos.sideCheck,
-  }).from(photos).innerJoin(families, eq(families.id, photos.familyId)).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
-    .where(and(eq(families.practiceId, practiceId), isNull(photos.removedAt), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt))).all();
 }
 
 /** Anything opposite comes before everything else; the unproven before the proven. */

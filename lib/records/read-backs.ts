@@ -22,6 +22,12 @@ export function readOpenReadBacks(practiceId: string, ref: ChildRef, personId: s
   return open(readAsked(practiceId, ref, now), readTries(ref, personId)).map(({ right: _right, ...asked }) => asked);
 }
 
+/** Whether any of these people has such a question left. For lib/records alone. */
+export function isUnreadByAny(practiceId: string, ref: ChildRef, personIds: readonly string[], now: number): boolean {
+  const asked = readAsked(practiceId, ref, now);
+  return personIds.some((personId) => open(asked, readTries(ref, personId)).length > 0);
+}
+
 /** What this person answered to this child's questions so far, oldest first. */
 export async function readBackTries(grant: ChildGrant<"read-back.answer">): Promise<readonly ReadBackTry[]> {
   return readTries(grant, grant.actor.personId);

@@ -9,7 +9,8 @@ import { isSpokenOf, stageOf, type PlaceDecision, type SessionStage } from "@/li
 import { endOfLocalDay } from "@/lib/domain/time/local";
 import { readCalendar } from "@/lib/records/calendar";
 import { own } from "@/lib/records/child-facts";
-import { namedExercise, readFit, type NamedExercise } from "@/lib/records/session-places";
+import { readFit } from "@/lib/records/session-fit";
+import { namedExercise, type NamedExercise } from "@/lib/records/session-places";
 import { readAsked } from "@/lib/records/session-photos";
 import { standingFor } from "@/lib/records/standing";
 

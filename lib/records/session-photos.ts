@@ -18,11 +18,10 @@ import { openedAt } from "@/lib/records/answer-openings";
 import { readCalendar } from "@/lib/records/calendar";
 import { readCarers, tellCarers } from "@/lib/records/carers";
 import { own, type ChildRef } from "@/lib/records/child-facts";
-import { familiesOf } from "@/lib/records/families";
 import { readSession, type GroupSession } from "@/lib/records/group-sessions";
 import { inForce } from "@/lib/records/in-force";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
-import { readFit } from "@/lib/records/session-places";
+import { readFits } from "@/lib/records/session-fit";
 import { personName, standingFor } from "@/lib/records/standing";
 import { unreadStopIds } from "@/lib/records/unread-stops";
 
@@ -58,12 +57,13 @@ function readChildren(practiceId: string, session: GroupSession, now: number): r
     .innerJoin(families, and(eq(families.id, sessionPlaces.familyId), eq(families.practiceId, practiceId)))
     .leftJoin(photoAsks, and(eq(photoAsks.placeId, sessionPlaces.id), isNull(photoAsks.takenBackAt)))
     .where(and(eq(sessionPlaces.sessionId, session.sessionId), isNull(sessionPlaces.endedAt))).orderBy(asc(children.givenName), asc(sessionPlaces.id)).all();
+  const fit = readFits(practiceId, rows, session, now);
   return rows.map(({ askId, askedAt, dueOn, askedBy, ...row }) => {
     const standing = standingFor(practiceId, row, session.exerciseKey, now);
     const ask = askId !== null && askedAt !== null && dueOn !== null
       ? { askId, askedAt, dueOn, ...readAsked(practiceId, row, { exerciseKey: session.exerciseKey, askedAt, dueOn }, now) } : null;
     return {
-      ...row, askedBy: personName(practiceId, askedBy) ?? "", fit: readFit(practiceId, row, session, now),
+      ...row, askedBy: personName(practiceId, askedBy) ?? "", fit: fit(row.childId),
       heldBack: heldBack({ photoConsent: standing.photoConsent, goAhead: standing.overall }), ask,
     };
   });
@@ -91,16 +91,6 @@ export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, aske
 /** Those of these answers that stop the exercise. */
 const stopAnswers = (ref: ChildRef, answerIds: readonly string[]): ReadonlySet<string> => new Set(database().selectDistinct({ id: verdicts.answerId }).from(verdicts)
   .where(and(own(verdicts, ref), inArray(verdicts.answerId, [...answerIds]), eq(verdicts.isStop, true), eq(verdicts.verdict, "fix"))).all().flatMap(({ id }) => (id === null ? [] : [id])));
-
-export type MayCome = ChildRef & { readonly childName: string; readonly familyName: string };
-
-/** Children of the practice who have no place yet: those the session fits, and how many it does not. */
-export async function mayBeTakenIn(grant: PracticeGrant<"families.read">, session: GroupSession, there: readonly ChildRef[], now: number): Promise<{ readonly fitting: readonly MayCome[]; readonly others: number }> {
-  const all = (await familiesOf(grant)).flatMap((family) => family.children.map(({ childId, familyId, givenName }) => ({ childId, familyId, childName: givenName, familyName: family.name })));
-  const others = all.filter(({ childId }) => !there.some((each) => each.childId === childId));
-  const fitting = others.filter((ref) => readFit(grant.practiceId, ref, session, now) === "fits");
-  return { fitting, others: others.length - fitting.length };
-}
 
 export type MayBeAsked = Pick<SessionChild, "decision" | "fit" | "heldBack" | "ask">;
 export const mayBeAsked = ({ decision, fit, heldBack: held, ask }: MayBeAsked): boolean => decision === "taken-in" && fit === "fits" && held === null && ask === null;

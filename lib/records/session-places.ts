@@ -5,28 +5,17 @@ import { children, families } from "@/db/schema/care";
 import { groupSessions, photoAsks, sessionPlaces } from "@/db/schema/sessions";
 import type { ChildGrant, PracticeGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
-import { fitOf, type Fit } from "@/lib/domain/sessions/fit";
+import type { Fit } from "@/lib/domain/sessions/fit";
 import type { PlaceDecision } from "@/lib/domain/sessions/group-session";
-import { resolve } from "@/lib/domain/setup/resolve";
-import { endOfLocalDay } from "@/lib/domain/time/local";
 import type { Locale } from "@/lib/domain/words/reader";
 import { act } from "@/lib/records/act";
-import { readCalendar } from "@/lib/records/calendar";
 import { tellCarers } from "@/lib/records/carers";
-import { own, readRecord, readSetup, type ChildRef } from "@/lib/records/child-facts";
+import { own, type ChildRef } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
-import { exerciseOf } from "@/lib/records/exercises";
-import { readSession, type GroupSession } from "@/lib/records/group-sessions";
+import { readSession } from "@/lib/records/group-sessions";
+import { readFit } from "@/lib/records/session-fit";
 import { readInvited } from "@/lib/records/session-invitations";
 import { tellStaff } from "@/lib/records/tell-staff";
-
-/** Whether a child may be taught a session's exercise in its group, read afresh. For lib/records alone. */
-export function readFit(practiceId: string, ref: ChildRef, { exerciseKey, patternKey }: Pick<GroupSession, "exerciseKey" | "patternKey">, now: number): Fit {
-  const [record, setup] = [readRecord(ref), readSetup(ref, exerciseKey)];
-  const isPast = record !== null && record.reassessBy !== null && !(now < endOfLocalDay(record.reassessBy, readCalendar(practiceId).zone));
-  const isNotCovered = resolve(exerciseOf(practiceId, exerciseKey, setup?.exerciseVersion), record?.record ?? null).coverage === "not-covered";
-  return fitOf({ record: record && { ...record, isPast }, setup, isNotCovered }, patternKey);
-}
 
 /** An exercise's title, and its language where that is not the reader's. */
 export type NamedExercise = { readonly title: string; readonly lang: Locale | undefined };

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq } from "drizzle-orm";
+import { and, eq, inArray } from "drizzle-orm";
 import { database } from "@/db/client";
 import { children, families } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
@@ -39,11 +39,11 @@ export async function standingsOf(grant: ChildGrant<"child.read">, now: number):
   return childExercises(grant.practiceId, grant).map((key) => standingFor(grant.practiceId, grant, key, now, grant.actor.reader.locale));
 }
 
-/** Every child of the practice with each of its exercises, by family. */
-export async function standings(grant: PracticeGrant<"families.read">, now: number): Promise<readonly Standing[]> {
+/** Every child of these families of the practice with each of its exercises, in order. */
+export async function standings(grant: PracticeGrant<"families.read">, familyIds: readonly string[], now: number): Promise<readonly Standing[]> {
   const refs = database().select({ childId: children.id, familyId: children.familyId }).from(children)
     .innerJoin(families, eq(families.id, children.familyId))
-    .where(eq(families.practiceId, grant.practiceId)).orderBy(families.name, children.givenName).all();
+    .where(and(eq(families.practiceId, grant.practiceId), inArray(children.familyId, [...familyIds]))).orderBy(families.name, children.givenName).all();
   return refs.flatMap((ref) => childExercises(grant.practiceId, ref).map((key) => standingFor(grant.practiceId, ref, key, now)));
 }
 

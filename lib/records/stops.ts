@@ -10,7 +10,7 @@ import { readCarers, tellCarers } from "@/lib/records/carers";
 import { own, readSetup, type ChildRef } from "@/lib/records/child-facts";
 import { childExercises } from "@/lib/records/child-exercises";
 import { isExerciseKey } from "@/lib/records/exercises";
-import { readOpenReadBacks } from "@/lib/records/read-backs";
+import { isUnreadByAny } from "@/lib/records/read-backs";
 
 export type StaffStop = {
   readonly id: string;
@@ -64,4 +64,4 @@ export async function openStaffStops(grant: ChildGrant<"stop.place">): Promise<r
 
 /** True while anyone who cares for the child has a question about an open stop to answer rightly. For lib/records alone. */
 export const hasUnreadStop = (practiceId: string, ref: ChildRef, now: number): boolean =>
-  readCarers(ref, now).some(({ personId }) => readOpenReadBacks(practiceId, ref, personId, now).length > 0);
+  isUnreadByAny(practiceId, ref, readCarers(ref, now).map(({ personId }) => personId), now);

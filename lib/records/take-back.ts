@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, eq, gt, isNull, like } from "drizzle-orm";
+import { and, asc, eq, gt, isNull } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
@@ -8,6 +8,7 @@ import { photoSets } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant, PracticeGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
+import { ofObject } from "@/lib/notices/of-object";
 import { act } from "@/lib/records/act";
 import { own } from "@/lib/records/child-facts";
 import { reopenDraft } from "@/lib/records/sent-drafts";
@@ -25,7 +26,7 @@ export async function takeBackAnswer(grant: ChildGrant<"answer.write">, answerId
     if (!row) return refuse("taken-back-late");
     tx.update(answers).set({ takenBackAt: now }).where(mine).run();
     tx.update(notices).set({ gaveUpAt: now })
-      .where(and(eq(notices.kind, "answer"), like(notices.dedupeKey, `answer:${answerId}:%`), isNull(notices.sentAt))).run();
+      .where(and(eq(notices.kind, "answer"), ofObject("answer", answerId), isNull(notices.sentAt))).run();
     reopenDraft(tx, grant, row.photoSetId);
     return ok({ objectId: answerId, value: row });
   });

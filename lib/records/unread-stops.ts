@@ -13,8 +13,8 @@ import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
 import { readCarers } from "@/lib/records/carers";
 import { readOpenItems } from "@/lib/records/caseload-items";
-import { readOpenStops } from "@/lib/records/caseload-stops";
-import { own, type ChildRef } from "@/lib/records/child-facts";
+import { readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
+import { own, readSetupsOf, type ChildRef } from "@/lib/records/child-facts";
 import { inChunks } from "@/lib/records/in-chunks";
 import { readOpenReadBacks } from "@/lib/records/read-backs";
 import { remindedToday } from "@/lib/records/reminded-today";
@@ -50,7 +50,9 @@ export async function unreadStops(grant: PracticeGrant<"queue.read">, now: numbe
   const open = readOpenStops(grant.practiceId, readOpenItems(grant.practiceId, "stops", now).values());
   const all = inChunks([...open.keys()], (some) => database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)
     .innerJoin(families, eq(families.id, children.familyId)).where(and(eq(families.practiceId, grant.practiceId), inArray(children.id, some))).all());
-  return all.map(({ childName, ...ref }) => rowOf(grant.practiceId, ref, childName, now))
+  const since = readUnreadSince(open, readSetupsOf([...open.keys()]), now);
+  // Most open stops were read back: whose were not is known for all at once, and only those are looked at one by one.
+  return all.filter(({ childId }) => Math.max(0, now - (since.get(childId) ?? now)) >= after).map(({ childName, ...ref }) => rowOf(grant.practiceId, ref, childName, now))
     .map((row) => ({ ...row, stops: row.stops.filter((stop) => stop.ageMs >= after) }))
     .filter((row) => row.stops.length > 0)
     .toSorted((a, b) => (a.stops[0]?.since ?? 0) - (b.stops[0]?.since ?? 0) || a.childId.localeCompare(b.childId));

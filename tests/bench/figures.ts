@@ -2,12 +2,13 @@ import { database } from "@/db/client";
 import { grant } from "@/lib/access/grant";
 import { answerTimes, BY, timedSets } from "@/lib/records/answer-times";
 import { pointsToTeach, taughtIn } from "@/lib/records/teaching";
-import { growPractice } from "@/tests/bench/figures-data";
+import { growPractice } from "@/tests/bench/big-practice";
 import { spread, type Line, type Section } from "@/tests/bench/section";
+import { watched } from "@/tests/bench/watched";
 import { plansOf, scansOf } from "@/tests/records/query-plans";
-import { addPerson, makeWorld } from "@/tests/records/world";
+import { makeWorld } from "@/tests/records/world";
 
-const SETS = 200_000;
+const [FAMILIES, SETS] = [10_000, 200_000];
 const NOW = Date.UTC(2026, 10, 25, 12);
 const SEED = 7;
 
@@ -19,10 +20,7 @@ const SEED = 7;
 export async function figures(runs: number): Promise<Section> {
   const world = makeWorld();
   try {
-    const lead = addPerson("lead", "lead");
-    addPerson("mother", "guardian");
-    for (let nth = 0; nth < 5; nth += 1) addPerson(`therapist-${nth}`, "therapist");
-    growPractice(SETS, SEED, NOW);
+    const { lead } = growPractice({ families: FAMILIES, sets: SETS, waiting: 40 }, NOW, SEED);
     reopen();
     const [times, teaching] = [await grant(lead, "times.read", null), await grant(lead, "teaching.read", null)];
     const most = async () => (await taughtIn(teaching, NOW))[0];
@@ -37,15 +35,15 @@ export async function figures(runs: number): Promise<Section> {
     const lines: Line[] = [];
     for (const [what, work] of works) {
       reopen();
-      const cold = await measured(work);
+      const cold = await watched(work);
       const warm = [];
-      for (let run = 0; run < runs; run += 1) warm.push(await measured(work));
+      for (let run = 0; run < runs; run += 1) warm.push(await watched(work));
       const scans = scansOf(await plansOf(work));
       if (scans.length > 0) throw new Error(`${what} reads without an index: ${scans.join("; ")}`);
-      const slowest = spread([cold, ...warm].map((each) => each.slowestMs), 1);
+      const slowest = spread([cold, ...warm].map(({ statements }) => Math.max(...[...statements.values()].map(({ mostMs }) => mostMs))), 1);
       lines.push({
         what, runs: warm.length, "cold ms": Math.round(cold.ms), "cold CPU ms": Math.round(cold.cpuMs), "warm ms": spread(warm.map((each) => each.ms)).median,
-        "warm CPU ms": spread(warm.map((each) => each.cpuMs)).median, statements: cold.statements, "slowest statement ms": slowest.median, "slowest, most": slowest.most,
+        "warm CPU ms": spread(warm.map((each) => each.cpuMs)).median, statements: [...cold.statements.values()].reduce((sum, ran) => sum + ran.times, 0), "slowest statement CPU ms": slowest.median, "slowest, most": slowest.most,
       });
     }
     return { name: "figures", how: `${SETS} photo sets of seed ${SEED}; no statement without an index; CPU beside the clock's time, for a machine that does other things too`, lines };
@@ -58,26 +56,4 @@ export async function figures(runs: number): Promise<Section> {
 function reopen(): void {
   database().$client.close();
   (globalThis as Record<symbol, unknown>)[Symbol.for("trueside.database")] = undefined; // where `database` keeps it
-}
-
-async function measured(work: () => Promise<unknown>) {
-  // Every statement is one of a class that the driver does not name.
-  const each = Object.getPrototypeOf(database().$client.prepare("select 1")) as { all(...values: unknown[]): unknown };
-  const { all } = each;
-  let [statements, slowestMs] = [0, 0];
-  each.all = function timed(...values) {
-    const began = performance.now();
-    const rows = all.apply(this, values);
-    statements += 1;
-    slowestMs = Math.max(slowestMs, performance.now() - began);
-    return rows;
-  };
-  const [before, began] = [process.cpuUsage(), performance.now()];
-  try {
-    await work();
-    const { user, system } = process.cpuUsage(before);
-    return { ms: performance.now() - began, cpuMs: (user + system) / 1000, statements, slowestMs };
-  } finally {
-    each.all = all;
-  }
 }

@@ -14,6 +14,7 @@ import { caseload } from "@/tests/bench/caseload";
 import { figures } from "@/tests/bench/figures";
 import { intake } from "@/tests/bench/intake";
 import { phone } from "@/tests/bench/phone";
+import { scale } from "@/tests/bench/scale";
 import type { Section } from "@/tests/bench/section";
 import { start } from "@/tests/bench/start";
 import { weight } from "@/tests/bench/weight";
@@ -23,7 +24,7 @@ const { values, positionals } = parseArgs({ allowPositionals: true, options: { r
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), phone: () => phone(runs), weight, start: () => start(runs),
+  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, start: () => start(runs),
 };
 
 const complaint = complaintAbout();

@@ -100,7 +100,7 @@ describe("answer times", () => {
 it("lists the last photo and how many wait, per child", async () => {
   sendFive();
   send("wrong", at(3, 3, 11), null, true);
-  expect(await sentByChild(await grant(world.therapist, "families.read", null))).toEqual([{ childId: "child-1", lastSentAt: at(3, 3, 10), waiting: 3 }]);
+  expect(await sentByChild(await grant(world.therapist, "families.read", null), ["child-1", "child-2", "child-3"])).toEqual([{ childId: "child-1", lastSentAt: at(3, 3, 10), waiting: 3 }]);
 });
 
 describe("when the hours change", () => {

@@ -4,10 +4,11 @@ import { careLinks, setups } from "@/db/schema/care";
 import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
 import { decide, familyOfChild, NOW, POSITION_ITEMS } from "@/tests/records/answering-scene";
 import { between, oneOf } from "@/tests/proofs/random";
-import { RULED } from "@/tests/bench/ruled-setup";
+import { KINDS } from "@/tests/bench/practice-kinds";
 
 const DAY = 86_400_000;
 const EXERCISE = "side-lying";
+const RULED = KINDS[0].setup;
 
 /** What befalls one child of `answeringWorld` in random order, written as rows: every way a verdict can stop counting, too. */
 export function befall(childId: string, random: () => number): void {
@@ -15,7 +16,7 @@ export function befall(childId: string, random: () => number): void {
   const own = { childId, familyId: familyOfChild(childId) };
   const chanceOf = (oneIn: number) => between(random, 1, oneIn) === 1;
   const id = () => crypto.randomUUID();
-  let [at, sides, setupSequence] = [NOW - 200 * DAY, RULED.sidesKey as string, 1];
+  let [at, sides, setupSequence] = [NOW - 200 * DAY, RULED.sidesKey, 1];
   let setupId = `setup-${childId}`;
   for (let step = between(random, 0, 14); step > 0; step -= 1) {
     at += between(random, 1, 12) * DAY;

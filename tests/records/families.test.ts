@@ -25,15 +25,15 @@ it("adds once however often the same form arrives", async () => {
   const first = done(await addFamily(await grant(world.lead, "families.add", null, once), "New", NOW));
   const again = done(await addFamily(await grant(world.lead, "families.add", null, once), "New", NOW + 5));
   expect(again).toEqual(first);
-  expect((await familiesOf(await grant(world.lead, "families.read", null))).filter((family) => family.name === "New")).toHaveLength(1);
+  expect((await familiesOf(await grant(world.lead, "families.read", null))).families.filter((family) => family.name === "New")).toHaveLength(1);
 });
 
 it("lists every child of the practice with its own standing, and never sent as such", async () => {
   const reading = await grant(world.therapist, "families.read", null);
-  expect((await familiesOf(reading)).map((family) => family.children.map((child) => child.childId))).toEqual([["child-1", "child-2"], ["child-3"]]);
-  const all = await standings(reading, NOW);
+  expect((await familiesOf(reading)).families.map((family) => family.children.map((child) => child.childId))).toEqual([["child-1", "child-2"], ["child-3"]]);
+  const all = await standings(reading, ["family-a", "family-b"], NOW);
   expect(all.map((each) => [each.childId, each.overall])).toEqual([["child-1", "not-yet"], ["child-2", "not-yet"], ["child-3", "not-yet"]]);
-  expect(await sentByChild(reading)).toEqual([]);
+  expect(await sentByChild(reading, ["child-1", "child-2", "child-3"])).toEqual([]);
 });
 
 it("shows a guardian the linked children and no list of families", async () => {
@@ -48,7 +48,10 @@ it("shows a guardian the linked children and no list of families", async () => {
 });
 
 it("shows another practice's staff nothing", async () => {
-  expect(await familiesOf(await grant(world.outsider, "families.read", null))).toEqual([]);
+  const reading = await grant(world.outsider, "families.read", null);
+  expect(await familiesOf(reading)).toEqual({ families: [], found: 0, page: 1, pages: 1 });
+  expect(await familiesOf(reading, { sought: "family", page: 1 })).toMatchObject({ families: [], found: 0 });
+  expect([await standings(reading, ["family-a"], NOW), await sentByChild(reading, ["child-1"])]).toEqual([[], []]);
   expect(await refused(grant(world.outsider, "child.add", "family-a"))).toMatch(/404/);
   expect(await refused(grant(world.outsider, "child.read", "child-1"))).toMatch(/404/);
 });

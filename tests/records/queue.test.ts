@@ -36,7 +36,7 @@ describe("to answer", () => {
     const { symptoms, rows, ...figures } = await queue();
     expect(rows.map((row) => row.id)).toEqual(["urgent", "with-symptom", "overdue", "due-today-eleven", "due-today-five"]);
     expect(symptoms.map((row) => [row.childId, row.carers.map((carer) => carer.phone)])).toEqual([["child-2", ["+44 20 7946 0000"]], ["child-3", [null]]]);
-    expect(figures).toEqual({ onFamily: [], oldestSentAt: Date.UTC(2026, 2, 2, 16), overdue: 1, dueToday: 2 });
+    expect(figures).toEqual({ page: 1, pages: 1, counts: { all: 5, overdue: 1, symptom: 2, mine: 0 }, onFamily: [], onFamilyCount: 0, oldestSentAt: Date.UTC(2026, 2, 2, 16), overdue: 1, dueToday: 2 });
     const at = (id: string) => rows.find((row) => row.id === id);
     expect(at("overdue")).toMatchObject({ isOverdue: true, dueAt: Date.UTC(2026, 2, 3, 16), leftMs: 2 * HOUR, leftShare: 0 });
     expect(at("due-today-eleven")).toMatchObject({ isOverdue: false, dueAt: Date.UTC(2026, 2, 4, 11), leftMs: HOUR, leftShare: 0.125 });

@@ -108,7 +108,7 @@ describe("the desk", () => {
     const sessionId = await plan(world.therapist);
     await askOf(world.therapist, sessionId, ["child-1"]);
     const key = await inviteTo(world.therapist, sessionId);
-    const show = (who: Actor) => html(who, () => SessionPage({ params: Promise.resolve({ sessionId }) }));
+    const show = (who: Actor) => html(who, () => SessionPage({ params: Promise.resolve({ sessionId }), searchParams: Promise.resolve({}) }));
     const page = await show(world.therapist);
     expect(page).toContain("1 child: 1 asked, 0 sent, 0 answered, 0 opened by a carer.");
     expect(page).toContain(`/session?key=${key}`);

@@ -10,7 +10,7 @@ import { endCare } from "@/lib/records/family-carers";
 import { changeSession, closeSession, createSession, reopenSession, requestsWaiting, sessionsOf, teachable } from "@/lib/records/group-sessions";
 import { ownSessions } from "@/lib/records/session-home";
 import { invitedTo, makeSessionInvitation, revokeSessionInvitation, sessionInvitationOf } from "@/lib/records/session-invitations";
-import { mayBeTakenIn } from "@/lib/records/session-photos";
+import { mayBeTakenIn } from "@/lib/records/session-fit";
 import { askToCome, decidePlace, giveUpPlace, joinChoice, takeIn, takeOut } from "@/lib/records/session-places";
 import { answeringWorld, EXERCISE, NOW } from "@/tests/records/answering-scene";
 import { codeOf, done } from "@/tests/records/desk-scene";
@@ -144,7 +144,7 @@ describe("asking to come", () => {
     expect([await ask(world.mother, key), await ask(world.mother, key, "child-2"), await ask(world.stranger, key, "child-3")].map(codeOf)).toEqual(["session-misfit", "session-misfit", "session-misfit"]);
     expect(codeOf(await takeIn(await writing(world.therapist), { sessionId, careOf: "child-1" }, NOW))).toBe("session-misfit");
     expect(places()).toEqual([]);
-    expect(await mayBeTakenIn(await grant(world.therapist, "families.read", null), await sessionAt(world.therapist, sessionId), [], NOW)).toEqual({ fitting: [], others: 3 });
+    expect(await mayBeTakenIn(await grant(world.therapist, "families.read", null), await sessionAt(world.therapist, sessionId), [], NOW)).toEqual({ fitting: [], hasMore: false });
   });
 
   it("is refused at the decision when the record changed since it was asked, and the family is told after one", async () => {

@@ -1,6 +1,7 @@
 import Link from "next/link";
 import { CaseLine } from "@/app/desk/caseload/case-line";
 import { addressOf, chosenIn, ORDERS, type Chosen, type Query } from "@/app/desk/caseload/query";
+import { Pages } from "@/app/desk/pages";
 import styles from "@/app/desk/queue.module.css";
 import { Button } from "@/app/ui/button";
 import { EmptyState } from "@/app/ui/empty-state";
@@ -64,7 +65,7 @@ export default async function CaseloadPage({ searchParams }: { readonly searchPa
           <RuledList label={t("list")}>
             {found.slice((page - 1) * AT_ONCE, page * AT_ONCE).map((row) => <RuledRow key={row.childId}><CaseLine row={row} names={names} zone={timeZone} /></RuledRow>)}
           </RuledList>
-          {pages > 1 ? <Pages chosen={{ ...chosen, page }} pages={pages} /> : null}
+          <Pages page={page} pages={pages} addressOf={(at) => addressOf({ ...chosen, page: at })} />
         </section>
       )}
     </Stack>
@@ -73,20 +74,6 @@ export default async function CaseloadPage({ searchParams }: { readonly searchPa
 
 function Choice({ chosen, isCurrent, children }: { readonly chosen: Chosen; readonly isCurrent: boolean; readonly children: React.ReactNode }) {
   return <Link href={addressOf(chosen)} prefetch={false} className={styles.filter} aria-current={isCurrent ? "true" : undefined}>{children}</Link>;
-}
-
-function Pages({ chosen, pages }: { readonly chosen: Chosen; readonly pages: number }) {
-  const t = say("caseload");
-  const { page } = chosen;
-  return (
-    <nav aria-label={t("pages")}>
-      <Row>
-        {page > 1 ? <Link href={addressOf({ ...chosen, page: page - 1 })} prefetch={false} rel="prev" className={styles.filter}>{t("previous")}</Link> : null}
-        <span>{t("page", { page, pages })}</span>
-        {page < pages ? <Link href={addressOf({ ...chosen, page: page + 1 })} prefetch={false} rel="next" className={styles.filter}>{t("next")}</Link> : null}
-      </Row>
-    </nav>
-  );
 }
 
 /** The names of each exercise, read once a page however many rows say them. */

@@ -1,3 +1,4 @@
+import { pageIn } from "@/app/desk/pages";
 import { MOST_WEEKS, SHOWN, type Shown } from "@/lib/domain/caseload/reasons";
 
 export type Query = Readonly<Partial<Record<"show" | "weeks" | "order" | "page", string | string[]>>>;
@@ -11,7 +12,7 @@ export function chosenIn({ show, weeks, order, page }: Query): Chosen {
     show: SHOWN.find((each) => each === show) ?? "any",
     weeks: wholeFrom(weeks, MOST_WEEKS),
     order: ORDERS.find((each) => each === order) ?? "urgency",
-    page: wholeFrom(page, Number.MAX_SAFE_INTEGER) ?? 1,
+    page: pageIn(page),
   };
 }
 

@@ -1,6 +1,7 @@
 import Link from "next/link";
 import { addFamilyAction } from "@/app/desk/families/actions";
 import { ChildLine } from "@/app/desk/families/child-line";
+import { Pages, pageIn } from "@/app/desk/pages";
 import { ActionForm } from "@/app/ui/action-form";
 import { Button } from "@/app/ui/button";
 import { EmptyState } from "@/app/ui/empty-state";
@@ -12,25 +13,29 @@ import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
-import { familiesOf, sentByChild, type FamilyView } from "@/lib/records/families";
+import { familiesOf, sentByChild } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
 import { standings } from "@/lib/records/standing";
 
-/** The desk's list of families; the search works without scripts. */
-export default async function FamiliesPage({ searchParams }: { readonly searchParams: Promise<{ readonly find?: string | string[] }> }) {
+type Query = Readonly<Partial<Record<"find" | "page", string | string[]>>>;
+
+/** The desk's list of families, a page at a time; the search works without scripts. */
+export default async function FamiliesPage({ searchParams }: { readonly searchParams: Promise<Query> }) {
   const t = say("desk");
-  const { find } = await searchParams;
-  const sought = typeof find === "string" ? find.trim().toLowerCase() : "";
+  const { find, page: asked } = await searchParams;
+  const sought = typeof find === "string" ? find.trim().slice(0, 80) : "";
   const actor = await signedIn();
   const reading = await grant(actor, "families.read", null);
   const now = Date.now();
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const [families, all, sent] = await Promise.all([familiesOf(reading), standings(reading, now), sentByChild(reading)]);
-  const shown = families.filter((family) => isSought(family, sought));
+  const { families, found, page, pages } = await familiesOf(reading, { sought, page: pageIn(asked) });
+  const children = families.flatMap((family) => family.children.map(({ childId }) => childId));
+  const [all, sent] = await Promise.all([standings(reading, families.map(({ familyId }) => familyId), now), sentByChild(reading, children)]);
+  const isNew = found === 0 && sought === "";
   return (
     <Stack gap="large">
       <Heading level={1} lead={t("families.lead")}>{t("families.title")}</Heading>
-      {families.length === 0 ? <EmptyState title={t("families.empty")}><p>{t("families.emptyWhat")}</p></EmptyState> : (
+      {isNew ? <EmptyState title={t("families.empty")}><p>{t("families.emptyWhat")}</p></EmptyState> : (
         <search>
           <form method="get">
             <Row>
@@ -41,8 +46,8 @@ export default async function FamiliesPage({ searchParams }: { readonly searchPa
           </form>
         </search>
       )}
-      {families.length > 0 && shown.length === 0 ? <EmptyState title={t("families.noneFound")} /> : null}
-      {shown.map((family) => (
+      {found === 0 && !isNew ? <EmptyState title={t("families.noneFound")} /> : null}
+      {families.map((family) => (
         <section key={family.familyId} aria-labelledby={`family-${family.familyId}`}>
           <Heading level={2} id={`family-${family.familyId}`}>
             <Link href={`/desk/families/${family.familyId}`} prefetch={false}>{family.name}</Link>
@@ -58,6 +63,7 @@ export default async function FamiliesPage({ searchParams }: { readonly searchPa
           )}
         </section>
       ))}
+      <Pages page={page} pages={pages} addressOf={(at) => addressOf(sought, at)} />
       <section>
         <Heading level={2}>{t("families.add")}</Heading>
         <ActionForm action={addFamilyAction} once={crypto.randomUUID()} label={t("families.add")}>
@@ -69,5 +75,5 @@ export default async function FamiliesPage({ searchParams }: { readonly searchPa
   );
 }
 
-const isSought = (family: FamilyView, sought: string): boolean =>
-  sought === "" || [family.name, ...family.children.map((child) => child.givenName)].some((name) => name.toLowerCase().includes(sought));
+const addressOf = (sought: string, page: number): string =>
+  `/desk/families?${new URLSearchParams({ ...(sought === "" ? {} : { find: sought }), ...(page === 1 ? {} : { page: String(page) }) })}`;

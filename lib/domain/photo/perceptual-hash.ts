@@ -58,4 +58,21 @@ export function maybeSamePicture(a: PictureHash, b: PictureHash): boolean {
   return hashDistance(a, b) <= SAME_PICTURE_BITS;
 }
 
+/** Where each part of a hash begins and how many digits it has; the database finds pictures by each of them. */
+export const HASH_PARTS = [{ from: 0, digits: 6 }, { from: 6, digits: 5 }, { from: 11, digits: 5 }] as const;
+
+/**
+ * For each part, what it reads in every hash that may be of the same picture and differs least there: itself, or
+ * itself with one bit changed. Five differing bits cannot be two or more in each of three parts, so whatever
+ * `maybeSamePicture` calls the same is among what agrees in one part at least. Empty for a picture too plain to compare.
+ */
+export function samePictureParts(hash: PictureHash): readonly (readonly string[])[] {
+  if (!maybeSamePicture(hash, hash)) return HASH_PARTS.map(() => []);
+  return HASH_PARTS.map(({ from, digits }) => {
+    const part = Number.parseInt(hash.slice(from, from + digits), 16);
+    const changed = Array.from({ length: digits * 4 }, (_, bit) => part ^ (1 << bit));
+    return [part, ...changed].map((each) => each.toString(16).padStart(digits, "0"));
+  });
+}
+
 const HASH = /^[0-9a-f]{16}$/;

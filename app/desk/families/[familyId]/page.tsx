@@ -25,8 +25,7 @@ export default async function FamilyPage({ params }: { readonly params: Promise<
   const family = await familyOf(await grant(actor, "family.read", familyId));
   const now = Date.now();
   const { timeZone } = await practiceOf(await grant(actor, "practice.read", null), now);
-  const [all, sent] = await Promise.all([standings(practiceWide, now), sentByChild(practiceWide)]);
-  const own = all.filter((each) => each.familyId === familyId);
+  const [own, sent] = await Promise.all([standings(practiceWide, [familyId], now), sentByChild(practiceWide, family.children.map(({ childId }) => childId))]);
   return (
     <Stack gap="large">
       <Heading level={1}>{family.name}</Heading>

@@ -18,12 +18,13 @@ import { exerciseWords } from "@/lib/records/exercise-names";
 import { sessionOf } from "@/lib/records/group-sessions";
 import { practiceOf } from "@/lib/records/practice";
 import { sessionInvitationOf } from "@/lib/records/session-invitations";
-import { childrenIn, mayBeTakenIn, reminderState } from "@/lib/records/session-photos";
+import { mayBeTakenIn } from "@/lib/records/session-fit";
+import { childrenIn, reminderState } from "@/lib/records/session-photos";
 
 export const metadata: Metadata = { title: say("sessions")("title") };
 
 /** One group session: who asks to come, who is in, what became of the photos, and how it ends. */
-export default async function SessionPage({ params }: { readonly params: Promise<{ readonly sessionId: string }> }) {
+export default async function SessionPage({ params, searchParams }: { readonly params: Promise<{ readonly sessionId: string }>; readonly searchParams: Promise<{ readonly find?: string | string[] }> }) {
   const t = say("sessions");
   const actor = await signedIn();
   const reading = await grant(actor, "sessions.read", null);
@@ -31,9 +32,11 @@ export default async function SessionPage({ params }: { readonly params: Promise
   const session = await sessionOf(reading, (await params).sessionId, now);
   if (!session) notFound();
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
+  const { find } = await searchParams;
+  const sought = typeof find === "string" ? find.trim().slice(0, 80) : "";
   const rows = await childrenIn(reading, session, now);
   const [invitation, mayCome, reminder] = await Promise.all([
-    sessionInvitationOf(reading, session.sessionId, now), mayBeTakenIn(await grant(actor, "families.read", null), session, rows, now), reminderState(reading, rows, now),
+    sessionInvitationOf(reading, session.sessionId, now), mayBeTakenIn(await grant(actor, "families.read", null), session, rows, now, sought), reminderState(reading, rows, now),
   ]);
   const takenIn = rows.filter((row) => row.decision === "taken-in");
   const { sessionId, pattern, startsAt, howToJoin, closedAt } = session;
@@ -53,7 +56,7 @@ export default async function SessionPage({ params }: { readonly params: Promise
         <Columns>
           <Stack gap="large">
             {takenIn.length > 0 ? <AskPart session={session} rows={takenIn} reminder={reminder} zone={zone} now={now} /> : null}
-            <AddPart sessionId={sessionId} mayCome={mayCome} />
+            <AddPart sessionId={sessionId} mayCome={mayCome} sought={sought} />
           </Stack>
           <Stack gap="large">
             <InvitationPart sessionId={sessionId} invitation={invitation} zone={zone} />

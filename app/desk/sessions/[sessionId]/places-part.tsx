@@ -1,7 +1,8 @@
 import Link from "next/link";
 import { decidePlaceAction, takeInAction } from "@/app/desk/sessions/actions";
 import { ActionForm } from "@/app/ui/action-form";
-import { SelectField } from "@/app/ui/field";
+import { Button } from "@/app/ui/button";
+import { Field, SelectField } from "@/app/ui/field";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { RuledList, RuledRow } from "@/app/ui/ruled";
@@ -9,7 +10,8 @@ import { Row, Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import type { mayBeTakenIn, SessionChild } from "@/lib/records/session-photos";
+import type { mayBeTakenIn } from "@/lib/records/session-fit";
+import type { SessionChild } from "@/lib/records/session-photos";
 
 /** Who waits for a word, and who was declined, whom a therapist may still take in. */
 export function PlacesPart({ sessionId, rows, zone }: { readonly sessionId: string; readonly rows: readonly SessionChild[]; readonly zone: string }) {
@@ -55,22 +57,33 @@ export function PlacesPart({ sessionId, rows, zone }: { readonly sessionId: stri
   );
 }
 
-/** Staff give a place themselves; who cannot come is counted, so that nobody looks for them in vain. */
-export function AddPart({ sessionId, mayCome: { fitting, others } }: { readonly sessionId: string; readonly mayCome: Awaited<ReturnType<typeof mayBeTakenIn>> }) {
+/** Staff give a place themselves, to a child whom the session fits; a long list is gone through by name. */
+export function AddPart({ sessionId, mayCome: { fitting, hasMore }, sought }: { readonly sessionId: string; readonly mayCome: Awaited<ReturnType<typeof mayBeTakenIn>>; readonly sought: string }) {
   const t = say("sessions");
   return (
     <section>
-      <Heading level={2}>{t("add.title")}</Heading>
+      <Heading level={2} lead={t("add.lead")}>{t("add.title")}</Heading>
       <Stack>
-        {fitting.length === 0 ? <p>{t("add.nobody")}</p> : (
+        {hasMore || sought !== "" ? (
+          <search>
+            <form method="get">
+              <Row>
+                <Field label={t("add.find")} name="find" defaultValue={sought} maxLength={80} />
+                <Button type="submit" kind="quiet">{t("add.findGo")}</Button>
+                {sought === "" ? null : <Link href={`/desk/sessions/${sessionId}`} prefetch={false}>{t("add.all")}</Link>}
+              </Row>
+            </form>
+          </search>
+        ) : null}
+        {fitting.length === 0 ? <p>{t(sought === "" ? "add.nobody" : "add.nobodyFound")}</p> : (
           <ActionForm action={takeInAction} once={crypto.randomUUID()} label={t("add.title")}>
             <input type="hidden" name="sessionId" value={sessionId} />
             <SelectField label={t("add.child")} name="careOf" required
               options={[{ value: "", label: t("add.choose") }, ...fitting.map(({ childId, childName, familyName }) => ({ value: childId, label: `${childName} · ${familyName}` }))]} />
+            {hasMore ? <p>{t("add.more", { n: fitting.length })}</p> : null}
             <SubmitButton kind="quiet" pending={t("add.working")}>{t("add.press")}</SubmitButton>
           </ActionForm>
         )}
-        {others > 0 ? <p>{t("add.others", { n: others })}</p> : null}
       </Stack>
     </section>
   );

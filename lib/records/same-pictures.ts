@@ -1,0 +1,61 @@
+import "server-only";
+import { and, eq, isNotNull, isNull, sql } from "drizzle-orm";
+import { database } from "@/db/client";
+import { families } from "@/db/schema/care";
+import { photoSets, photos } from "@/db/schema/photos";
+import { HASH_PARTS, maybeSamePicture, samePictureParts } from "@/lib/domain/photo/perceptual-hash";
+
+export type HashedPicture = { readonly photoSetId: string; readonly childId: string; readonly hash: string };
+
+/** Whether a picture of another set that was sent and still counts may be the same, of this child or of another one. */
+export type SamePicture = { readonly ofChild: boolean; readonly ofOther: boolean };
+
+/**
+ * The same question for many pictures at once, by photo set: in every set of the practice that counts, answered or
+ * not, found by an index of each part of the hashes. For lib/records alone.
+ */
+export function readSamePictures(practiceId: string, pictures: readonly HashedPicture[]): (photoSetId: string) => SamePicture {
+  const parts = pictures.map((picture) => ({ picture, parts: samePictureParts(picture.hash) }));
+  const found = HASH_PARTS.map((_, at) => grouped(at, readByPart(practiceId, at, parts.flatMap(({ parts: each }) => each[at] ?? []))));
+  const same = new Map<string, { ofChild: boolean; ofOther: boolean }>();
+  for (const { picture, parts: each } of parts) {
+    const of = same.get(picture.photoSetId) ?? { ofChild: false, ofOther: false };
+    same.set(picture.photoSetId, of);
+    for (const [at, values] of each.entries()) {
+      for (const other of values.flatMap((value) => found[at]?.get(value) ?? [])) {
+        if (other.photoSetId === picture.photoSetId || !maybeSamePicture(picture.hash, other.hash)) continue;
+        if (other.childId === picture.childId) of.ofChild = true;
+        else of.ofOther = true;
+      }
+    }
+  }
+  return (photoSetId) => same.get(photoSetId) ?? { ofChild: false, ofOther: false };
+}
+
+/** Values written into the statement, not handed to it: the index is of this very expression. */
+const partOf = (at: number) => {
+  const { from = 0, digits = 0 } = HASH_PARTS[at] ?? {};
+  return sql.raw(`substr(photos.hash, ${from + 1}, ${digits})`);
+};
+
+function readByPart(practiceId: string, at: number, values: readonly string[]): readonly HashedPicture[] {
+  if (values.length === 0) return [];
+  return database().select({ photoSetId: photos.photoSetId, childId: photos.childId, hash: photos.hash }).from(photos)
+    .innerJoin(families, eq(families.id, photos.familyId)).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
+    .where(and(
+      sql`${partOf(at)} in (select value from json_each(${JSON.stringify([...new Set(values)])}))`,
+      eq(families.practiceId, practiceId), isNull(photos.removedAt), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt),
+    )).all();
+}
+
+function grouped(at: number, rows: readonly HashedPicture[]): ReadonlyMap<string, readonly HashedPicture[]> {
+  const { from = 0, digits = 0 } = HASH_PARTS[at] ?? {};
+  const by = new Map<string, HashedPicture[]>();
+  for (const row of rows) {
+    const value = row.hash.slice(from, from + digits);
+    const known = by.get(value);
+    if (known) known.push(row);
+    else by.set(value, [row]);
+  }
+  return by;
+}

@@ -1,0 +1,58 @@
+import { growPractice, type Size } from "@/tests/bench/big-practice";
+import { pagesOf, wholePractice } from "@/tests/bench/pages";
+import { spread, type Line, type Section } from "@/tests/bench/section";
+import { watched, type Watched } from "@/tests/bench/watched";
+import { makeWorld } from "@/tests/records/world";
+
+const SMALL: Size = { families: 100, sets: 2000, waiting: 40 };
+const LARGE: Size = { families: 10_000, sets: 200_000, waiting: 40 };
+const NOW = Date.UTC(2026, 10, 25, 12);
+const WARM_UPS = 3;
+
+/**
+ * The same pages over a small practice and one grown for five years, both written in this run; what waits and is open
+ * at one time is the same in both. Processor time, for a machine that does other things too.
+ */
+export async function scale(runs: number): Promise<Section> {
+  const [small, large] = [await measured(SMALL, runs), await measured(LARGE, runs)];
+  const lines = [...large].map(([what, many]): Line => {
+    const [few, most] = [small.get(what) ?? [], spread(many.map(({ cpuMs }) => cpuMs), 1)];
+    const least = spread(few.map(({ cpuMs }) => cpuMs), 1);
+    const slowest = slowestOf(many);
+    return {
+      what, runs: many.length, "small ms": least.median, "large ms": most.median, "large, least to most": `${most.least} to ${most.most}`, ratio: Number((most.median / least.median).toFixed(2)),
+      statements: `${timesOf(few)} and ${timesOf(many)}`, "slowest statement ms": slowest.ms, "of it": slowest.text,
+    };
+  });
+  const sizeOf = ({ families, sets, waiting }: Size): string => `${families} families, ${sets} photo sets, ${waiting} waiting`;
+  return { name: "scale", how: `CPU of what each page reads, warm; small: ${sizeOf(SMALL)}; large: ${sizeOf(LARGE)}; slowest: the statement whose median over the runs is largest`, lines };
+}
+
+async function measured(size: Size, runs: number): Promise<ReadonlyMap<string, readonly Watched[]>> {
+  const world = makeWorld();
+  try {
+    const grown = growPractice(size, NOW);
+    const all = new Map<string, readonly Watched[]>();
+    for (const [what, work] of Object.entries({ ...pagesOf(grown, NOW), ...wholePractice(grown, NOW) })) {
+      const each: Watched[] = [];
+      for (let run = -WARM_UPS; run < runs; run += 1) {
+        const seen = await watched(work);
+        if (run >= 0) each.push(seen);
+      }
+      all.set(what, each);
+    }
+    return all;
+  } finally {
+    world.close();
+  }
+}
+
+const timesOf = (all: readonly Watched[]): number => [...(all.at(-1)?.statements.values() ?? [])].reduce((sum, ran) => sum + ran.times, 0);
+
+function slowestOf(all: readonly Watched[]): { readonly ms: number; readonly text: string } {
+  const texts = new Set(all.flatMap(({ statements }) => [...statements.keys()]));
+  const [slowest] = [...texts].map((text) => ({ text: shortened(text), ms: spread(all.map(({ statements }) => statements.get(text)?.mostMs ?? 0), 1).median })).toSorted((a, b) => b.ms - a.ms);
+  return slowest ?? { ms: 0, text: "" };
+}
+
+const shortened = (text: string): string => text.replaceAll('"', "").replaceAll(/\s+/g, " ").trim().replace(/^select .*? from/, "select … from").slice(0, 60);

@@ -114,6 +114,7 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
   "DELETE /api/push": "whoever is signed in",
   "POST /api/read-backs/[childId]": "the child's carers",
   "POST /api/photo-sets/[childId]": "the child's carers",
+  "DELETE /api/photo-sets/[childId]": "the child's carers",
   "POST /api/symptoms/[childId]": "the child's carers",
   "POST /api/claims/[childId]/[photoSetId]": "the practice's staff",
   "PUT /api/drafts/[childId]/[photoSetId]": "the practice's staff",

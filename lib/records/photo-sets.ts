@@ -190,14 +190,6 @@ export async function unsentPicture(grant: ChildGrant<"photo-set.send">, photoId
   return row ? mediaStore().read(row.fileId) : null;
 }
 
-export async function removePhoto(grant: ChildGrant<"photo-set.send">, photoId: string, now: number): Promise<Result<null>> {
-  return act(grant, "photo.removed", now, (tx) => {
-    if (!unsentPhoto(tx, grant, photoId)) return refuse("set-finished");
-    tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
-    return ok({ objectId: photoId, value: null });
-  });
-}
-
 function unsentPhoto(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string) {
   return tx.select({ id: photos.id, cardReading: photos.cardReading }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
     own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNull(photoSets.sentAt),

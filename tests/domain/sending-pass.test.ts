@@ -4,6 +4,7 @@ import { pass, type Asked, type World } from "@/app/family/queue/pass";
 import { eraseOf, unsentHere } from "@/app/family/queue/clear";
 import { fleetingStore, lastingStore, type Store } from "@/app/family/queue/store";
 import type { Entry } from "@/lib/domain/sending/entry";
+import { takenOut } from "@/lib/domain/sending/queue";
 import type { Reply } from "@/lib/domain/sending/reply";
 
 const NONE = { noticed: [], isNone: true } as const;
@@ -81,6 +82,20 @@ it("sends nothing of another person, and nothing of what was taken out in betwee
   await pass(store, taking, "parent", quiet);
   expect(asked.map(({ headers }) => headers["Idempotency-Key"])).toEqual(["mine-1"]);
   expect((await store.all()).map(({ id }) => id)).toEqual(["theirs"]);
+});
+
+it("what is taken out leaves this phone at once, and the server when the line is back, with whatever had arrived", async () => {
+  const store = await storeWith(entryOf("j"));
+  const { world, asked } = server();
+  const cut: World = { ...world, ask: async (each, progress) => (asked.length === 1 ? null : world.ask(each, progress)) };
+  await pass(store, cut, "parent", quiet);
+  await store.change("j", (entry) => takenOut(entry, 6000));
+  expect([await store.picture("j", 1), await store.picture("j", 2)]).toEqual([null, null]);
+  expect(await pass(store, { ...world, ask: async () => null, now: () => 6000 }, "parent", quiet)).toBeGreaterThan(6000);
+  expect(await store.all()).toMatchObject([{ id: "j", photos: [], state: { at: "taken-out" } }]);
+  expect(await pass(store, { ...world, now: () => 100_000 }, "parent", quiet)).toBeNull();
+  expect(asked.at(-1)).toMatchObject({ method: "DELETE", path: "/api/photo-sets/child?set=j", headers: { "X-Person": "parent" } });
+  expect(await store.all()).toEqual([]);
 });
 
 it("a photo the phone has dropped is told, never sent empty; a phone that keeps nothing sends all the same", async () => {

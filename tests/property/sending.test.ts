@@ -1,8 +1,15 @@
 import * as fc from "fast-check";
 import { expect, it } from "vitest";
 import { firstOf, holdsPictures, isDue, nextStep, type Entry } from "@/lib/domain/sending/entry";
-import { after, LONGEST_WAIT_MS, nextDue, takenSaid, waitMs, woken, type Wake } from "@/lib/domain/sending/queue";
+import { after as afterAny, LONGEST_WAIT_MS, nextDue, takenOut, takenSaid, waitMs, woken, type Wake } from "@/lib/domain/sending/queue";
 import type { Outcome } from "@/lib/domain/sending/reply";
+
+/** What nobody takes out stays, whatever is answered. */
+function after(...given: Parameters<typeof afterAny>): Entry {
+  const next = afterAny(...given);
+  if (!next) throw new Error("it went although nobody took it out");
+  return next;
+}
 
 const NONE = { noticed: [], isNone: true } as const;
 const entryOf = (photos: number, isNoticed: boolean): Entry => ({
@@ -122,6 +129,48 @@ it("a decoder that stopped is given two more tries, minutes apart, and then a pe
   }
   expect(waits).toEqual([48_000, 96_000, 0]);
   expect(current.state).toEqual({ at: "refused", code: "photo-decoder-stopped", values: {}, ordinal: 1 });
+});
+
+it("taken out at whatever point, nothing of it stays on the phone, and the server is asked until it says so", () => {
+  fc.assert(fc.property(entries, events, chance, fc.array(outcomes, { maxLength: 12 }), (entry, all, share, answers) => {
+    const { current, now } = run({ ...entry, called: "Somebody", note: "It pulls." }, all, share);
+    const out = takenOut(current, now);
+    // What is sent, or may never be, is with the server or nowhere.
+    if (!holdsPictures(current)) {
+      expect(out).toBeNull();
+      return;
+    }
+    if (!out) throw new Error("the server may have some of it");
+    expect(holdsPictures(out)).toBe(false);
+    expect(out).toMatchObject({ id: entry.id, personId: entry.personId, called: "", note: "", photos: [], report: null, symptoms: { urgent: { noticed: [] }, today: { noticed: [] } } });
+    let [left, at]: [Entry | null, number] = [out, now];
+    for (const answer of [...answers, { kind: "done", photoId: null } as const]) {
+      if (!left) break;
+      at += LONGEST_WAIT_MS * 2;
+      left = woken(left, "seen", at);
+      const step = isDue(left, at) ? nextStep(left) : null;
+      expect(step).toEqual({ kind: "take-out", key: entry.id });
+      if (!step) throw new Error("it is due");
+      const next = afterAny(left, step, answer, { now: at, chance: share, newKey: () => "" });
+      const isOver = answer.kind === "done" || answer.kind === "refused" || answer.kind === "old-page" || at > entry.madeAt + 7 * 86_400_000;
+      expect(next === null).toBe(isOver);
+      if (next) expect(nextDue([next])).toBeGreaterThan(at);
+      left = next;
+    }
+    expect(left).toBeNull();
+  }));
+});
+
+it("a photo taken out without a line is told before the set goes on, once, and never in its way", () => {
+  fc.assert(fc.property(entries, fc.constantFrom<Outcome>({ kind: "done", photoId: null }, { kind: "refused", code: "set-finished", values: {} }), (entry, answer) => {
+    const around = { now: 3, chance: 0, newKey: () => "" };
+    const quiet: Entry = { ...entry, report: null, removed: ["gone"] };
+    const step = nextStep(quiet);
+    expect(step).toEqual({ kind: "remove", key: "gone", photoId: "gone" });
+    if (!step) throw new Error("it is asked for");
+    expect(nextStep(after(quiet, step, { kind: "line" }, around))).toEqual(step);
+    expect(nextStep(after(quiet, step, answer, around))).toMatchObject({ kind: "photo", key: "photo-1" });
+  }));
 });
 
 it("an old answer to a step that is no longer the next one changes nothing", () => {

@@ -21,6 +21,7 @@ import { addPhoto, maySend, photoSetsOf, replacePictures } from "@/lib/records/p
 import { answerReadBack, openReadBacks } from "@/lib/records/read-backs";
 import { sendPhotoSet, type SendInput } from "@/lib/records/sending";
 import { standingOf } from "@/lib/records/standing";
+import { removePhoto, removeUnsentSet } from "@/lib/records/taking-out";
 import { reportSymptoms } from "@/lib/records/symptoms";
 import { openFaultPicture } from "@/lib/records/answers-read";
 import { addFamilyOf, addPerson, makeWorld } from "@/tests/records/world";
@@ -115,6 +116,65 @@ describe("a family's place for photos", () => {
     expect(code(await sendPhotoSet(await sendGrant(), input(photoId), NOW))).toBe("ok");
     limit(101);
     expect(await asked("child-1")).toBe("ok");
+  });
+});
+
+describe("taking out what is not sent", () => {
+  const files = () => database().select({ fileId: mediaFiles.fileId }).from(mediaFiles).all().map(({ fileId }) => fileId);
+  const isOnDisk = (fileId: string) => mediaStore().read(fileId).then(() => true, () => false);
+  const gone = async (fileIds: readonly string[]) => expect(await Promise.all(fileIds.map(isOnDisk))).toEqual(fileIds.map(() => false));
+
+  it("erases a photo's pictures at once, once, and for its sender alone", async () => {
+    const photoId = await stored();
+    const kept = files();
+    expect(kept).toHaveLength(3);
+    expect(await Promise.all(kept.map(isOnDisk))).toEqual([true, true, true]);
+    expect(code(await removePhoto(await grant(father, "photo-set.send", "child-1"), photoId, NOW))).toBe("set-finished");
+    expect(code(await removePhoto(await grant(mother, "photo-set.send", "child-2"), photoId, NOW))).toBe("set-finished");
+    expect(files()).toEqual(kept);
+    expect(code(await removePhoto(await sendGrant(), photoId, NOW))).toBe("ok");
+    await gone(kept);
+    expect(files()).toEqual([]);
+    expect(database().select().from(photos).get()).toMatchObject({ removedAt: NOW, placeholder: "", hash: "", cardReading: null, takenAt: null });
+    expect(code(await removePhoto(await sendGrant(), photoId, NOW + 1))).toBe("ok");
+    expect(database().select().from(photos).get()?.removedAt).toBe(NOW);
+    // Another takes its place in the same set.
+    const next = await stored();
+    expect(code(await sendPhotoSet(await sendGrant(), input(next), NOW))).toBe("ok");
+    expect(code(await removePhoto(await sendGrant(), next, NOW))).toBe("set-finished");
+    expect(files()).toHaveLength(3);
+  });
+
+  it("erases whatever has arrived of a set, takes nothing more in, and lets a sent one be", async () => {
+    await stored();
+    const kept = files();
+    const other = { setId: SET, exerciseKey: "side-lying", ordinal: 2, view: "behind" } as const;
+    expect(code(await removeUnsentSet(await grant(father, "photo-set.send", "child-1"), SET, NOW))).toBe("ok");
+    expect(files()).toEqual(kept);
+    for (let times = 0; times < 2; times += 1) expect(code(await removeUnsentSet(await sendGrant(), SET, NOW))).toBe("ok");
+    await gone(kept);
+    // An upload that was on its way meanwhile, and a finish, come too late.
+    expect(code(await addPhoto(await sendGrant(), other, prepared, null, NOW))).toBe("set-finished");
+    expect(code(await sendPhotoSet(await sendGrant(), input("any"), NOW))).toBe("set-finished");
+    expect(code(await removeUnsentSet(await sendGrant(), "33333333-3333-4333-8333-333333333333", NOW))).toBe("ok");
+    expect(await photoSetsOf(await grant(mother, "child.read", "child-1"), "side-lying", NOW)).toEqual([]);
+  });
+
+  it("leaves a sent set as it is", async () => {
+    const photoId = await stored();
+    expect(code(await sendPhotoSet(await sendGrant(), input(photoId), NOW))).toBe("ok");
+    expect(code(await removeUnsentSet(await sendGrant(), SET, NOW))).toBe("ok");
+    expect(database().select().from(photoSets).get()).toMatchObject({ sentAt: NOW, voidedAt: null });
+    expect(await Promise.all(files().map(isOnDisk))).toEqual([true, true, true]);
+  });
+
+  it("gives back none of the photos that a family may send in a day", async () => {
+    expect(code(await removePhoto(await sendGrant(), await stored(), NOW))).toBe("ok");
+    const [taken] = database().select().from(photos).all();
+    if (!taken) throw new Error("its row stays for the day");
+    // Twenty-nine more, taken out like it.
+    for (let more = 0; more < 29; more += 1) database().insert(photos).values({ ...taken, id: `taken-${more}` }).run();
+    expect(code(await addPhoto(await sendGrant(), { setId: SET, exerciseKey: "side-lying", ordinal: 1, view: "behind" }, prepared, null, NOW))).toBe("photo-limit-day");
   });
 });
 

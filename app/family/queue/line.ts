@@ -11,7 +11,7 @@ export const BROWSER: World = {
   now: () => Date.now(),
 };
 
-function askTelling({ path, headers, body }: Asked, progress: (share: number) => void): Promise<Reply> {
+function askTelling({ method = "POST", path, headers, body }: Asked, progress: (share: number) => void): Promise<Reply> {
   return new Promise((settle) => {
     const request = new XMLHttpRequest();
     let silence = 0;
@@ -23,7 +23,7 @@ function askTelling({ path, headers, body }: Asked, progress: (share: number) =>
       clearTimeout(silence);
       settle(reply);
     };
-    request.open("POST", path);
+    request.open(method, path);
     for (const [name, value] of Object.entries(headers)) request.setRequestHeader(name, value);
     request.upload.addEventListener("progress", (event) => {
       moved();
@@ -34,13 +34,13 @@ function askTelling({ path, headers, body }: Asked, progress: (share: number) =>
     request.addEventListener("abort", () => end(null));
     request.addEventListener("load", () => end({ status: request.status, retryAfter: seconds(request.getResponseHeader("Retry-After")), text: request.responseText }));
     moved();
-    request.send(body);
+    request.send(body || null);
   });
 }
 
-async function askSilently({ path, headers, body }: Asked): Promise<Reply> {
+async function askSilently({ method = "POST", path, headers, body }: Asked): Promise<Reply> {
   try {
-    const response = await fetch(path, { method: "POST", headers, body, redirect: "manual", signal: AbortSignal.timeout(5 * SILENCE_MS) });
+    const response = await fetch(path, { method, headers, body: body || null, redirect: "manual", signal: AbortSignal.timeout(5 * SILENCE_MS) });
     return { status: response.status, retryAfter: seconds(response.headers.get("Retry-After")), text: await response.text() };
   } catch {
     return null;

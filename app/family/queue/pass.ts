@@ -5,7 +5,8 @@ import { after, nextDue, stepsOf } from "@/lib/domain/sending/queue";
 import { outcomeOf, type Outcome, type Reply } from "@/lib/domain/sending/reply";
 import { waitedSince } from "@/lib/domain/sending/waited";
 
-export type Asked = { readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body: ArrayBuffer | string };
+/** A POST where nothing else is said. */
+export type Asked = { readonly method?: "POST" | "DELETE"; readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body: ArrayBuffer | string };
 
 /** What a pass needs of the world: one request, told how much of it went (0 to 1), and the clock. */
 export type World = {
@@ -44,6 +45,8 @@ async function outcomeFor(store: Store, world: World, entry: Entry, step: Step, 
 async function askedBy(store: Store, entry: Entry, step: Step, now: number): Promise<Asked | null> {
   const { id: setId, childId, exerciseKey, setupId, symptoms, note, taken, photos } = entry;
   const asJson = (path: string, body: unknown): Asked => ({ path: `${path}/${childId}`, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+  if (step.kind === "take-out") return { method: "DELETE", path: `/api/photo-sets/${childId}?set=${setId}`, headers: {}, body: "" };
+  if (step.kind === "remove") return { method: "DELETE", path: `/api/photos/${childId}/${step.photoId}`, headers: {}, body: "" };
   const waitedMs = waitedSince(entry.madeAt, now);
   if (step.kind === "report") return asJson("/api/symptoms", { noticed: noticedIn(entry), note, photoSetId: setId, waitedMs });
   if (step.kind === "finish") {

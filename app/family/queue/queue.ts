@@ -4,7 +4,7 @@ import { pass } from "@/app/family/queue/pass";
 import { NOTHING_SHOWN, type Shown } from "@/app/family/queue/shown";
 import { fleetingStore, lastingStore, type Pictures, type Store } from "@/app/family/queue/store";
 import { holdsPictures, type Entry } from "@/lib/domain/sending/entry";
-import { LONGEST_WAIT_MS, takenSaid, woken, type Wake } from "@/lib/domain/sending/queue";
+import { LONGEST_WAIT_MS, takenOut, takenSaid, woken, type Wake } from "@/lib/domain/sending/queue";
 
 const AGAIN_MS = 30_000;
 /** Some browsers neither open nor refuse a database. */
@@ -87,8 +87,12 @@ export class Queue {
     await this.#go();
   }
 
-  /** Gone from the phone, pictures and words. What the server has of it stays unsent there. */
-  takeOut = (id: string): Promise<void> => this.#change(id, () => null);
+  /** Gone from the phone, pictures and words, and from the server as soon as it can be asked. */
+  async takeOut(id: string): Promise<void> {
+    await this.#change(id, (entry) => takenOut(entry, Date.now()));
+    // Nobody waits for that: should the page go first, the next one asks.
+    void this.#go();
+  }
 
   async #change(id: string, to: (entry: Entry) => Entry | null): Promise<void> {
     for (const store of await this.#stores) await store.change(id, to);
@@ -103,7 +107,7 @@ export class Queue {
   async #read(): Promise<void> {
     const each = await Promise.all((await this.#stores).map(async (store) => ({ store, entries: await this.#own(store) })));
     this.isFleeting = each.some(({ store, entries }) => !store.isLasting && entries.some(holdsPictures));
-    this.#show({ ...this.#shown, entries: each.flatMap(({ entries }) => entries).toSorted((a, b) => a.madeAt - b.madeAt) });
+    this.#show({ ...this.#shown, entries: each.flatMap(({ entries }) => entries).filter(({ state }) => state.at !== "taken-out").toSorted((a, b) => a.madeAt - b.madeAt) });
   }
 
   #show(shown: Shown): void {

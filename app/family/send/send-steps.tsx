@@ -57,6 +57,8 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
   const [step, setStep] = useState<Step>("photos");
   const [chosen, setChosen] = useState<FirstPhoto | null>(first);
   const [photos, setPhotos] = useState<readonly Photo[]>([]);
+  /** Taken out while there was no line, by the server's id: the queue says so before it finishes the set. */
+  const [removed, setRemoved] = useState<readonly string[]>([]);
   const [taken, setTaken] = useState<(typeof TAKEN)[number] | null>(null);
   const [felt, setFelt] = useState(UNANSWERED);
   const [report, setReport] = useState<Entry["report"]>(null);
@@ -105,7 +107,7 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
     try {
       const made: Entry = {
         form: 1, id: setId, personId, childId, exerciseKey, setupId, called, madeAt: Date.now(), report, finishKey: crypto.randomUUID(),
-        taken: whenAsked ? taken : null, symptoms: felt, note, photos: photos.map(waitingPhoto),
+        taken: whenAsked ? taken : null, symptoms: felt, note, photos: photos.map(waitingPhoto), removed,
         state: { at: "waiting", because: "new", until: Date.now() }, tries: 0, restarts: 0,
       };
       const pictures = await Promise.all(photos.flatMap(picturesOf));
@@ -120,10 +122,7 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
   async function takeOut(photo: Photo): Promise<void> {
     const { place } = photo;
     if (place.on === "phone") place.made.close();
-    else if (!(await removePhoto(childId, place.photoId))) {
-      setProblem(words["lost"] ?? "");
-      return;
-    }
+    else if (!(await removePhoto(childId, place.photoId))) setRemoved((all) => [...all, place.photoId]);
     setPhotos((all) => all.filter(({ key }) => key !== photo.key));
   }
 

@@ -26,6 +26,8 @@ export type Waiting = { readonly at: "waiting"; readonly because: "new" | "line"
 export type Held = { readonly at: "held"; readonly because: "signed-out" | "other-person" | "old-page" };
 export type Refused = { readonly at: "refused"; readonly code: string; readonly values: Readonly<Record<string, string | number>>; readonly ordinal: number | null };
 export type Sent = { readonly at: "sent"; readonly on: number };
+/** Its person will not send it: nothing of it is left here, until the server has let go of what had arrived. */
+export type TakenOut = { readonly at: "taken-out"; readonly until: number };
 
 /** A whole photo set on its way from a phone: everything that its sending needs, and how far it has come. */
 export type Entry = {
@@ -43,13 +45,15 @@ export type Entry = {
   readonly called: string;
   readonly madeAt: number;
   readonly photos: readonly WaitingPhoto[];
+  /** Photos that went as they were, by the server's id, and were taken out again without a line: the server must know first. */
+  readonly removed?: readonly string[];
   /** What was noticed and has not reached the practice yet, ahead of all else; null when nothing, or when it has. */
   readonly report: { readonly key: string; readonly tier: SymptomTier } | null;
   readonly finishKey: string;
   readonly taken: "just-now" | "earlier-today" | "before" | null;
   readonly symptoms: Readonly<Record<SymptomTier, Felt>>;
   readonly note: string;
-  readonly state: Waiting | Held | Refused | Sent;
+  readonly state: Waiting | Held | Refused | Sent | TakenOut;
   /** Failed tries since something last went well. */
   readonly tries: number;
   /** How often its photos had to begin anew, because the server had them no more. */
@@ -59,23 +63,29 @@ export type Entry = {
 export const noticedIn = ({ symptoms }: Pick<Entry, "symptoms">): readonly SymptomKey[] => [...symptoms.urgent.noticed, ...symptoms.today.noticed];
 
 /** Once it has arrived, or may never arrive, the pictures go from the phone; until then signing out would lose them. */
-export const holdsPictures = ({ state }: Entry): boolean => state.at !== "sent" && !(state.at === "refused" && remedyFor(state.code) === "gone");
+export const holdsPictures = ({ state }: Entry): boolean => state.at !== "sent" && state.at !== "taken-out" && !(state.at === "refused" && remedyFor(state.code) === "gone");
 
 export type Step =
+  | { readonly kind: "take-out"; readonly key: string }
+  | { readonly kind: "remove"; readonly key: string; readonly photoId: string }
   | { readonly kind: "report"; readonly key: string }
   | { readonly kind: "photo"; readonly key: string; readonly photo: WaitingPhoto }
   | { readonly kind: "finish"; readonly key: string };
 
-/** What is asked of the server next: what was noticed first, then photo after photo, and the finish when all have arrived. */
-export function nextStep({ state, report, photos, finishKey }: Entry): Step | null {
+/** What is asked of the server next: what was noticed first, what was taken out, then photo after photo, and the finish when all have arrived. */
+export function nextStep({ id, state, report, photos, removed = [], finishKey }: Entry): Step | null {
+  // Under the set's own id, which no other act of it bears.
+  if (state.at === "taken-out") return { kind: "take-out", key: id };
   if (state.at !== "waiting") return null;
   if (report) return { kind: "report", key: report.key };
+  const [gone] = removed;
+  if (gone !== undefined) return { kind: "remove", key: gone, photoId: gone };
   const photo = photos.find(({ photoId }) => photoId === null);
   return photo ? { kind: "photo", key: photo.key, photo } : { kind: "finish", key: finishKey };
 }
 
 /** Whether it is to be tried now. */
-export const isDue = (entry: Entry, now: number): boolean => entry.state.at === "waiting" && entry.state.until <= now;
+export const isDue = ({ state }: Entry, now: number): boolean => (state.at === "waiting" || state.at === "taken-out") && state.until <= now;
 
 /** The order of sending: what was noticed cannot wait for anybody's photos. */
 export const firstOf = (entries: readonly Entry[]): Entry | undefined =>

@@ -1,4 +1,4 @@
-import { nextStep, remedyFor, type Entry, type Step } from "@/lib/domain/sending/entry";
+import { holdsPictures, nextStep, remedyFor, type Entry, type Step } from "@/lib/domain/sending/entry";
 import type { Outcome } from "@/lib/domain/sending/reply";
 
 const FIRST_WAIT_MS = 2000;
@@ -13,9 +13,14 @@ export type Around = { readonly now: number; readonly chance: number; readonly n
 export const waitMs = (tries: number, chance: number): number =>
   Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** Math.min(tries, 20)) * (0.5 + chance / 2);
 
-/** The entry after a step was answered. A step that is no longer its next one changes nothing. */
-export function after(entry: Entry, step: Step, outcome: Outcome, around: Around): Entry {
+/** The entry after a step was answered; null when nothing of it is left. A step that is no longer its next one changes nothing. */
+export function after(entry: Entry, step: Step, outcome: Outcome, around: Around): Entry | null {
   if (nextStep(entry)?.key !== step.key) return entry;
+  if (step.kind === "take-out") return letGo(entry, outcome, around);
+  // A photo that is not there, or is sent, is no longer in the way.
+  if (step.kind === "remove" && (outcome.kind === "done" || outcome.kind === "refused")) {
+    return { ...entry, tries: 0, removed: entry.removed?.filter((each) => each !== step.photoId) ?? [], state: { at: "waiting", because: "new", until: around.now } };
+  }
   const later = (because: "line" | "server" | "full"): Entry =>
     ({ ...entry, tries: entry.tries + 1, state: { at: "waiting", because, until: around.now + waitMs(entry.tries, around.chance) } });
   switch (outcome.kind) {
@@ -38,6 +43,24 @@ export function after(entry: Entry, step: Step, outcome: Outcome, around: Around
     default:
       return outcome satisfies never;
   }
+}
+
+/** The server lets go by itself of what was not finished for so long. */
+const LET_GO_MS = 7 * 86_400_000;
+
+/** Asked again until the server has said so: in no other person's session, and with patience where nobody is signed in. */
+function letGo(entry: Entry, outcome: Outcome, { now, chance }: Around): Entry | null {
+  if (outcome.kind === "done" || outcome.kind === "refused" || outcome.kind === "old-page" || now - entry.madeAt > LET_GO_MS) return null;
+  const inMs = outcome.kind === "busy" ? outcome.seconds * 1000 * (1 + chance / 2)
+    : outcome.kind === "line" || outcome.kind === "server" ? waitMs(entry.tries, chance) : LONGEST_WAIT_MS;
+  return { ...entry, tries: entry.tries + 1, state: { at: "taken-out", until: now + inMs } };
+}
+
+/** The entry once its person takes it out: its words and pictures go at once. Null where the server has nothing of it that is not finished. */
+export function takenOut(entry: Entry, now: number): Entry | null {
+  if (!holdsPictures(entry)) return entry.state.at === "taken-out" ? entry : null;
+  const none = { noticed: [], isNone: false };
+  return { ...entry, called: "", note: "", symptoms: { urgent: none, today: none }, report: null, photos: [], removed: [], tries: 0, state: { at: "taken-out", until: now } };
 }
 
 function done(entry: Entry, step: Step, photoId: string | null, now: number): Entry {
@@ -76,6 +99,7 @@ export function woken(entry: Entry, wake: Wake, now: number): Entry {
   const { state } = entry;
   const again: Entry = { ...entry, tries: 0, state: { at: "waiting", because: "new", until: now } };
   if (state.at === "waiting") return state.because === "busy" || state.until <= now ? entry : again;
+  if (state.at === "taken-out") return { ...entry, tries: 0, state: { at: "taken-out", until: now } };
   if (state.at === "held") return wake === "online" || (state.because === "old-page" && wake === "seen") ? entry : again;
   if (state.at === "refused" && wake === "pressed" && MAY_GO_AGAIN.includes(remedyFor(state.code))) return again;
   return entry;
@@ -88,7 +112,7 @@ export const takenSaid = (entry: Entry, taken: Exclude<Entry["taken"], null>, no
 
 /** When the next entry wants to be tried; null when none waits. */
 export const nextDue = (entries: readonly Entry[]): number | null =>
-  entries.reduce<number | null>((soonest, { state }) => (state.at === "waiting" ? Math.min(soonest ?? Infinity, state.until) : soonest), null);
+  entries.reduce<number | null>((soonest, { state }) => (state.at === "waiting" || state.at === "taken-out" ? Math.min(soonest ?? Infinity, state.until) : soonest), null);
 
 /** How far a set has come: whole steps done, of all its steps. */
 export function stepsOf({ photos, report }: Entry): { readonly done: number; readonly of: number } {

@@ -5,6 +5,7 @@ import { MOST_WAITED_MS } from "@/lib/domain/sending/waited";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
 import { sendPhotoSet, TAKEN_ANSWERS } from "@/lib/records/sending";
+import { removeUnsentSet } from "@/lib/records/taking-out";
 
 const BYTES = 20_000;
 const fraction = z.number().min(0).max(1);
@@ -36,4 +37,12 @@ export const POST = handler("photo-set.send", async (granted, request, _params, 
   if (!body.success || granted.once === null) return problemResponse(refuse("form-invalid").problem, 400);
   const sent = await sendPhotoSet(granted, body.data, now);
   return sent.ok ? json({ done: true }) : problemResponse(sent.problem);
+});
+
+/** Takes out what has arrived of a set that its sender will not finish; again is no error. */
+export const DELETE = handler("photo-set.send", async (granted, request, _params, now) => {
+  const setId = z.uuid().safeParse(new URL(request.url).searchParams.get("set"));
+  if (!setId.success) return problemResponse(refuse("form-invalid").problem, 400);
+  const removed = await removeUnsentSet(granted, setId.data, now);
+  return removed.ok ? json({ done: true }) : problemResponse(removed.problem);
 });

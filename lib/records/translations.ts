@@ -5,7 +5,7 @@ import type { PracticeGrant } from "@/lib/access/grant";
 import { refuse, ok, type Result } from "@/lib/domain/result";
 import { coveredSetups } from "@/lib/domain/setup/covered-patterns";
 import { checkTranslation } from "@/lib/domain/words/check-translation";
-import type { Locale } from "@/lib/domain/words/reader";
+import { LOCALES, type Locale } from "@/lib/domain/words/reader";
 import { shippedWords } from "@/lib/messages/shipped-words";
 import { act } from "@/lib/records/act";
 import { libraryOf } from "@/lib/records/cues";
@@ -48,6 +48,14 @@ export async function translationsOf(grant: PracticeGrant<"cues.read">, exercise
       outdated: words === null ? (rows.findLast((row) => row.about === about)?.words ?? null) : null, version: own?.version ?? 0,
     };
   });
+}
+
+/** For each language but English, which texts of an exercise a family still reads in English; none for no such exercise. */
+export async function untranslatedOf(grant: PracticeGrant<"cues.read">, exerciseKey: string, now: number): Promise<readonly { readonly language: Locale; readonly abouts: readonly string[] }[]> {
+  return Promise.all(LOCALES.filter((locale) => locale !== "en").map(async (language) => {
+    const texts = await translationsOf(grant, exerciseKey, language, now) ?? [];
+    return { language, abouts: texts.filter(({ words }) => words === null).map(({ about }) => about) };
+  }));
 }
 
 export type TranslationInput = {

@@ -2,6 +2,8 @@ import type { ReactNode } from "react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import CuesPage from "@/app/desk/cues/page";
 import AnsweringPage from "@/app/desk/children/[childId]/sets/[photoSetId]/page";
+import ExercisesPage from "@/app/desk/exercises/page";
+import TranslationPage from "@/app/desk/exercises/[exerciseKey]/translation/page";
 import PracticePage from "@/app/desk/practice/page";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
@@ -82,6 +84,22 @@ describe("the library's page", () => {
     expect(row).toContain("changed Wed 4 Mar 2026 by therapist");
     expect(row).toContain("Simpler? Families read best at grade 6 or below.");
     expect(row).toContain("Long words: facilitate, appropriate, elongation");
+  });
+
+  it("says which cue has nothing in another language, with the way to write it, and how many on the list of exercises", async () => {
+    expect(await html(world.therapist, library())).not.toContain("Not in Español yet");
+    const exercises = () => html(world.therapist, () => ExercisesPage());
+    expect(await exercises()).not.toMatch(/not in Español yet/);
+    done(await saveCue(await write(), { exerciseKey: EXERCISE, itemKey: "elbow-high", id: "elbow-high.higher", words: "Lift the elbow ({top arm side}) a little more.", version: 0 }, NOW));
+    const page = await html(world.therapist, library());
+    expect(page.match(/Not in Español yet/g)).toHaveLength(1);
+    const [, href] = /<a [^>]*href="([^"]*)"[^>]*>Not in Español yet/.exec(section(page, "elbow-high")) ?? [];
+    expect(href).toBe(`/desk/exercises/${EXERCISE}/translation?language=es&amp;text=cue+${EXERCISE}+elbow-high.higher#in-hand`);
+    expect(await exercises()).toContain("1 text is not in Español yet");
+    const form = await html(world.therapist, () => TranslationPage({
+      params: Promise.resolve({ exerciseKey: EXERCISE }), searchParams: Promise.resolve({ language: "es", text: `cue ${EXERCISE} elbow-high.higher` }),
+    }));
+    expect(form.split('id="in-hand"')[1]?.split("</section>")[0]).toContain("No translation yet");
   });
 
   it("takes what the address asks for and nothing else", async () => {

@@ -7,12 +7,19 @@ import { ReadingFigure } from "@/app/ui/reading-grade";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { formatDate } from "@/lib/domain/time/format";
 import { cueParts } from "@/lib/domain/words/cue";
+import { LANGUAGE_NAMES, type Locale } from "@/lib/domain/words/reader";
 import { readingOf } from "@/lib/domain/words/reading-grade";
 import { say } from "@/lib/messages/say";
 import type { LibraryCue } from "@/lib/records/cues";
 
 /** One cue that is offered: its words, how often it was chosen, and the way to change it. */
-export function CueRow({ cue, href, zone }: { readonly cue: LibraryCue; readonly href: string; readonly zone: string }) {
+export function CueRow({ cue, href, without, zone }: {
+  readonly cue: LibraryCue;
+  readonly href: string;
+  /** The languages that it has no words in, each with the way to write them. */
+  readonly without: readonly { readonly language: Locale; readonly href: string }[];
+  readonly zone: string;
+}) {
   const t = say("cues");
   const reading = readingOf(cue.words);
   return (
@@ -20,6 +27,9 @@ export function CueRow({ cue, href, zone }: { readonly cue: LibraryCue; readonly
       <p className={styles.words}><CueWords words={cue.words} /></p>
       <div className={styles.note}>
         <p>{t("times", { n: cue.timesUsed })} · {stateWords(cue, zone)}</p>
+        {without.map((each) => (
+          <p key={each.language}><Link href={each.href} prefetch={false}>{say("exercises")("translation.noneIn", { language: LANGUAGE_NAMES[each.language] })}</Link></p>
+        ))}
         {reading.kind === "judged" && reading.isHard ? <ReadingFigure reading={reading} words={readingWords()} /> : null}
       </div>
       <Link href={href} prefetch={false} className={styles.act} aria-label={t("changeOf", { words: cue.words })}>{t("change")}</Link>

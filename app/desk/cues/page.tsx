@@ -11,7 +11,9 @@ import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { say } from "@/lib/messages/say";
 import { openLibrary } from "@/lib/records/cues";
+import { cueAbout } from "@/lib/records/names-in";
 import { practiceOf } from "@/lib/records/practice";
+import { untranslatedOf } from "@/lib/records/translations";
 
 /** `cue`: the one in hand. `item`: a new one for it. */
 type Search = Promise<{ readonly exercise?: string | string[]; readonly item?: string | string[]; readonly cue?: string | string[] }>;
@@ -26,6 +28,10 @@ export default async function CuesPage({ searchParams }: { readonly searchParams
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const { exercise, names, exercises, cues } = await openLibrary(reading, typeof wanted.exercise === "string" ? wanted.exercise : undefined, now);
   const { key } = exercise;
+  const missing = await untranslatedOf(reading, key, now);
+  const without = (cueId: string) => missing.filter(({ abouts }) => abouts.includes(cueAbout(key, cueId))).map(({ language }) => ({
+    language, href: `/desk/exercises/${key}/translation?${new URLSearchParams({ language, text: cueAbout(key, cueId) })}#in-hand`,
+  }));
   const address = (field: "item" | "cue", value: string, itemKey: string) =>
     `/desk/cues?${new URLSearchParams({ exercise: key, [field]: value })}#item-${itemKey}`;
   return (
@@ -55,7 +61,7 @@ export default async function CuesPage({ searchParams }: { readonly searchParams
                   {offered.map((cue) => (
                     <RuledRow key={cue.id}>
                       {cue.id === wanted.cue ? <EditPart exercise={exercise} itemKey={itemKey} itemTitle={title} cue={cue} />
-                        : <CueRow cue={cue} href={address("cue", cue.id, itemKey)} zone={zone} />}
+                        : <CueRow cue={cue} href={address("cue", cue.id, itemKey)} without={without(cue.id)} zone={zone} />}
                     </RuledRow>
                   ))}
                 </RuledList>

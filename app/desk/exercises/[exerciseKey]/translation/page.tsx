@@ -42,9 +42,7 @@ export default async function TranslationPage({ params, searchParams }: Props) {
             {each.about === text ? <InHand text={each} exerciseKey={exerciseKey} language={language} /> : (
               <Stack gap="small">
                 <p>{each.source}</p>
-                {each.words === null
-                  ? <p><strong>{t(each.outdated === null ? "translation.none" : "translation.outdated")}.</strong> {t("translation.inEnglish")}</p>
-                  : <p lang={language}>{each.words}</p>}
+                {each.words === null ? <Missing text={each} /> : <p lang={language}>{each.words}</p>}
                 <Row><Link href={address(each.about)} prefetch={false} aria-label={t("translation.changeOf", { words: each.source })}>{t("translation.change")}</Link></Row>
               </Stack>
             )}
@@ -55,12 +53,19 @@ export default async function TranslationPage({ params, searchParams }: Props) {
   );
 }
 
+/** That a family reads the English, and whether it once had words. */
+function Missing({ text }: { readonly text: TranslatedText }) {
+  const t = say("exercises");
+  return <p><strong>{t(text.outdated === null ? "translation.none" : "translation.outdated")}.</strong> {t("translation.inEnglish")}</p>;
+}
+
 function InHand({ text, exerciseKey, language }: { readonly text: TranslatedText; readonly exerciseKey: string; readonly language: Locale }) {
   const t = say("exercises");
   return (
     <section id="in-hand" aria-label={t("translation.changeOf", { words: text.source })}>
       <ActionForm action={saveTranslationAction} once={crypto.randomUUID()} label={t("translation.change")}>
         <p>{text.source}</p>
+        {text.words === null ? <Missing text={text} /> : null}
         <input type="hidden" name="exerciseKey" value={exerciseKey} />
         <input type="hidden" name="language" value={language} />
         <input type="hidden" name="about" value={text.about} />

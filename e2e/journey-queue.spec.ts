@@ -116,6 +116,9 @@ test("signing out asks before it loses what waits; a consent withdrawn meanwhile
   await expectSound(parent);
   await page.getByRole("button", { name: "Sign out and keep them on this phone" }).click();
   await page.waitForURL(/\/sign-in/);
+  const waits = page.getByText("1 photo set waits on this phone. Sign in and it goes on by itself.");
+  await expect(waits).toBeVisible();
+  await expect(waits).not.toContainText(/Lena|Anouk/);
   expect(await picturesOn(page)).toBe(1);
 
   withDatabase((db) => db.prepare(`insert into consents (id, child_id, family_id, person_id, purpose, decision, text_version, text_hash, standing, decided_at, sequence)

@@ -2,6 +2,7 @@ import type { Metadata } from "next";
 import { askForCodeAction, passkeyAloneAction } from "@/app/(open)/sign-in/actions";
 import { DemoPeople } from "@/app/(open)/sign-in/demo-people";
 import { PasskeyButton } from "@/app/(open)/sign-in/passkey-button";
+import { WaitingHere } from "@/app/(open)/sign-in/waiting-here";
 import { SignOutForm } from "@/app/(open)/sign-out-form";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
@@ -32,6 +33,7 @@ export default async function SignInPage({ searchParams }: { readonly searchPara
           <Row><ButtonLink href="/">{t("signIn.goOn")}</ButtonLink><SignOutForm reader={reader} personId={actor.personId} /></Row>
         </Notice>
       ) : null}
+      <WaitingHere words={{ one: t("signIn.waitsOne"), more: t("signIn.waits") }} />
       {people.length > 0 ? <DemoPeople people={people} goTo={goTo} reader={reader} /> : null}
       <section>
         <Heading level={people.length > 0 ? 2 : 1} lead={t("signIn.lead")}>{t("signIn.title")}</Heading>

@@ -19,7 +19,7 @@ interface Sending extends DBSchema {
   sets: { key: string; value: Entry };
   pictures: { key: [string, number]; value: ArrayBuffer };
 }
-/** `KeepSending` asks the browser by this name whether there is one. */
+/** `anyHere` asks the browser by this name whether there is one. */
 export const DATABASE = NAME;
 const BOTH = ["sets", "pictures"] as const;
 const picturesOf = (id: string) => IDBKeyRange.bound([id, 0], [id, 99]);

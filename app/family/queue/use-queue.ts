@@ -2,6 +2,7 @@
 
 import { useCallback, useEffect, useSyncExternalStore } from "react";
 import { NAME } from "@/app/family/queue/alone";
+import { anyHere } from "@/app/family/queue/any-here";
 import type { Queue } from "@/app/family/queue/queue";
 import { NOTHING_SHOWN, type Shown } from "@/app/family/queue/shown";
 
@@ -37,7 +38,7 @@ export function KeepSending({ personId }: { readonly personId: string }): null {
     const over = new AbortController();
     const { signal } = over;
     const wake = async () => {
-      if (signal.aborted || !(await mayWait())) return;
+      if (signal.aborted || !(await anyHere())) return;
       const queue = await bringQueue(personId);
       if (!signal.aborted) await queue.wake("opened");
     };
@@ -51,17 +52,4 @@ export function KeepSending({ personId }: { readonly personId: string }): null {
     return () => over.abort();
   }, [personId]);
   return null;
-}
-
-/** Some browsers say nothing of their databases, or not until one is opened. */
-const PATIENCE_MS = 3000;
-
-/** Whether this phone ever kept a set. Where the browser does not say, it may have. */
-async function mayWait(): Promise<boolean> {
-  try {
-    const late = new Promise<never>((_, reject) => setTimeout(() => reject(new Error("no word of databases")), PATIENCE_MS));
-    return (await Promise.race([indexedDB.databases(), late])).some(({ name }) => name === NAME);
-  } catch {
-    return true;
-  }
 }

@@ -1,11 +1,12 @@
 "use client";
 
-import { createContext, Fragment, use, useActionState, useEffect, useState, type ReactNode } from "react";
+import { createContext, Fragment, use, useActionState, useEffect, useLayoutEffect, useRef, useState, type ReactNode } from "react";
 import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { isLostLine, isOldCode } from "@/app/ui/old-code";
 import styles from "@/app/ui/stack.module.css";
-import { keepTyped, takeTyped, typedKey, typedOf } from "@/app/ui/typed-keep";
+import { giveBackEarly } from "@/app/ui/typed-early";
+import { keepTyped, takeTyped, typedKey, typedOf, typedSince } from "@/app/ui/typed-keep";
 import { wordsAtHand } from "@/app/ui/words-at-hand";
 import type { Problem } from "@/lib/domain/result";
 
@@ -44,6 +45,8 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   readonly isBare?: boolean;
   readonly children: ReactNode;
 }) {
+  const form = useRef<HTMLFormElement>(null);
+  useLayoutEffect(() => (form.current ? giveBackEarly(form.current) : undefined), []);
   // On the server React gets it as it came: a function wrapped around it could not be sent before scripts run.
   const [outcome, run] = useActionState(typeof window === "undefined" ? action : keepingTyped(action), FRESH);
   const kept = useKeptTyped(label);
@@ -53,7 +56,7 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   else if (of !== outcome) setKey({ key: outcome.isDone ? crypto.randomUUID() : key, of: outcome, from });
   const said = (outcome.problem ? sentence(problemWords, outcome.problem) : undefined) ?? outcome.said;
   return (
-    <form action={run} className={isBare ? styles.bare : styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
+    <form ref={form} action={run} className={isBare ? styles.bare : styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
       <input type="hidden" name="once" value={key} />
       {childId ? <input type="hidden" name="childId" value={childId} /> : null}
       {familyId ? <input type="hidden" name="familyId" value={familyId} /> : null}
@@ -73,16 +76,25 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   );
 }
 
-/** A lost line and a server that was renewed are said at the form, which would else be gone with what was typed. */
-const keepingTyped = (action: Act): Act => async (state, form) => {
-  try {
-    return await action(state, form);
-  } catch (error) {
+/**
+ * A lost line and a server that was renewed are said at the form, which would else be gone with what was
+ * typed. A form that comes back holds what stands in it by then, not what was sent.
+ */
+const keepingTyped = (action: Act): Act => async (state, sent) => {
+  const outcome = await action(state, sent).catch((error: unknown): FormOutcome => {
     const [isOld, words] = [isOldCode(error), wordsAtHand()];
     if (!isOld && !isLostLine(error)) throw error;
-    return { problem: null, said: isOld ? words.oldForm : words.lost, typed: typedOf(form), isDone: false, isOld };
-  }
+    return { problem: null, said: isOld ? words.oldForm : words.lost, typed: typedOf(sent), isDone: false, isOld };
+  });
+  const form = formOf(sent);
+  if (outcome.isDone || !form) return outcome;
+  const ticks = [...form.querySelectorAll<HTMLInputElement>("input[type=checkbox]")].map(({ name }) => name);
+  return { ...outcome, typed: { ...outcome.typed, ...typedSince(sent, new FormData(form), ticks) } };
 };
+
+/** The form that was sent, by the key it carries. */
+const formOf = (sent: FormData): HTMLFormElement | null =>
+  document.querySelector<HTMLInputElement>(`input[name="once"][value="${CSS.escape(String(sent.get("once")))}"]`)?.form ?? null;
 
 function reloadWith(label: string | undefined, typed: FormOutcome["typed"]): void {
   keepTyped(typedKey(label), typed);

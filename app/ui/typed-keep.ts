@@ -31,3 +31,11 @@ export function typedOf(form: FormData): Readonly<Record<string, string>> {
   const names = [...new Set(form.keys())].filter((name) => !/^(?:\$.*|once|code)$/.test(name));
   return Object.fromEntries(names.map((name) => [name, form.getAll(name).filter((value) => typeof value === "string").join("\n")]));
 }
+
+/** What was changed in a form after it was sent: fields that hold something else by now, and those of the ticks that are all gone. */
+export function typedSince(sent: FormData, now: FormData, ticks: readonly string[]): Readonly<Record<string, string>> {
+  const [before, after] = [typedOf(sent), typedOf(now)];
+  const changed = Object.entries(after).filter(([name, value]) => before[name] !== value);
+  const gone = ticks.filter((name) => name in before && !(name in after)).map((name) => [name, ""] as const);
+  return Object.fromEntries([...changed, ...gone]);
+}

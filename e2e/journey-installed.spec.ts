@@ -54,6 +54,17 @@ test("without signal a page says so and leads back, and nothing private was kept
   await expect(page.getByText("Go online before you start.")).toBeVisible();
   // The page's own script runs from the phone too: it knows the way back.
   await expect(page.getByRole("link", { name: "Try again" })).toHaveAttribute("href", "/family/history");
+  // In the other language too, from the phone alone; the way back stays, and so does the choice.
+  await page.getByRole("button", { name: "Español" }).click();
+  await expect(page.getByRole("heading", { level: 1, name: "No tiene conexión" })).toBeVisible();
+  await expect(page.locator("html")).toHaveAttribute("lang", "es");
+  await expect(page.getByRole("link", { name: "Intentar otra vez" })).toHaveAttribute("href", "/family/history");
+  await page.goto("/family/send");
+  await expect(page.getByRole("heading", { level: 1, name: "No tiene conexión" })).toBeVisible();
+  await page.getByRole("button", { name: "English" }).click();
+  await expect(page.getByRole("heading", { level: 1, name: "You are offline" })).toBeVisible();
+  await page.goto("/family/history");
+  await expect(page.getByRole("link", { name: "Try again" })).toHaveAttribute("href", "/family/history");
   await context.setOffline(false);
   await expectSound({ page, complaints: [] });
   await page.getByRole("link", { name: "Try again" }).click();

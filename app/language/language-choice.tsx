@@ -1,3 +1,4 @@
+import { FromPhone } from "@/app/language/from-phone";
 import { ActionForm, type FormOutcome } from "@/app/ui/action-form";
 import { Row } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
@@ -12,10 +13,12 @@ export function LanguageChoice({ action, reader }: {
   return (
     <Row>
       {LOCALES.filter((locale) => locale !== reader.locale).map((locale) => (
-        <ActionForm key={locale} action={action} once={crypto.randomUUID()} label={say("common", reader)("language")} isBare>
-          <input type="hidden" name="language" value={locale} />
-          <SubmitButton kind="quiet" pending={LANGUAGE_NAMES[locale]}><span lang={locale}>{LANGUAGE_NAMES[locale]}</span></SubmitButton>
-        </ActionForm>
+        <FromPhone key={locale} language={locale}>
+          <ActionForm action={action} once={crypto.randomUUID()} label={say("common", reader)("language")} isBare>
+            <input type="hidden" name="language" value={locale} />
+            <SubmitButton kind="quiet" pending={LANGUAGE_NAMES[locale]}><span lang={locale}>{LANGUAGE_NAMES[locale]}</span></SubmitButton>
+          </ActionForm>
+        </FromPhone>
       ))}
     </Row>
   );

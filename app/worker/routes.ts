@@ -1,6 +1,6 @@
 import { CacheFirst, ExpirationPlugin, NetworkOnly } from "serwist";
 import { worker } from "@/app/worker/scope";
-import { fromShell } from "@/app/worker/shell";
+import { fromShell, shellFor } from "@/app/worker/shell";
 import { SHELL_PATH, shellAddress } from "@/lib/domain/installed/shell";
 
 /** A bar of signal that brings nothing in this time counts as none. */
@@ -25,11 +25,12 @@ const asAsked = (kept: Response): Response => new Response(kept.body, kept);
 /** Undefined for whatever is not named here: the worker does not touch it. */
 function answerTo(event: FetchEvent): Promise<Response> | undefined {
   const { request } = event;
-  const { origin, pathname } = new URL(request.url);
+  const url = new URL(request.url);
+  const { origin, pathname } = url;
   if (origin !== worker.location.origin || request.method !== "GET") return undefined;
   if (pathname.startsWith("/_next/static/")) return fromShell(request).then((kept) => (kept ? asAsked(kept) : built.handle({ event, request })));
   if (request.mode !== "navigate") return undefined;
-  if (pathname === SHELL_PATH) return fromShell(SHELL_PATH).then((kept) => kept ?? fetch(request));
+  if (pathname === SHELL_PATH) return shellFor(url).then((kept) => kept ?? fetch(request));
   return pathname === "/" || /^\/family(?:\/|$)/.test(pathname) ? page.handle({ event, request }) : undefined;
 }
 

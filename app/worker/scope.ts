@@ -8,5 +8,5 @@ declare const BUILD_ID: string;
 export const BUILD = BUILD_ID;
 
 declare const LATER_FILES: readonly string[];
-/** The scripts of the sending page, those too that it fetches only once a photo is chosen; written in likewise. */
+/** The scripts of the pages that go on without a line, those too that they fetch only when they are needed; written in likewise. */
 export const LATER = LATER_FILES;

@@ -21,7 +21,7 @@ export async function buildApp({ root, logs, say }) {
     env: { ...process.env, NODE_ENV: "production", NEXT_TELEMETRY_DISABLED: "1" },
     sentence: "The app could not be built: the lines above say why.",
   });
-  await bundleWorker({ root, logs, id: buildId(root), later: sendingFiles(root), to: join(root, ".next", "worker.js") });
+  await bundleWorker({ root, logs, id: buildId(root), later: offlineFiles(root), to: join(root, ".next", "worker.js") });
   writeFileSync(stamp, `${sources} ${buildId(root)}`);
 }
 
@@ -41,15 +41,15 @@ export async function bundleWorker({ root, logs, id, later = [], to }) {
   });
 }
 
-/** Where the bundler writes which files a page of ours is made of. */
-const SENDING_PAGE = "server/app/family/send/page_client-reference-manifest.js";
+/** Where the bundler writes which files a page of ours is made of: those that must go on without a line. */
+const OFFLINE_PAGES = ["family/send", "(open)/kept"].map((page) => `server/app/${page}/page_client-reference-manifest.js`);
 
 /**
- * Every script of the page that sends photos, also what it fetches only once a photo is chosen: a phone
- * that was on it once must be able to go on without a line.
+ * Every script of the page that sends photos and of the one that stands without signal, also what they
+ * fetch only once a photo is chosen, or where something is kept.
  * @param {string} root @returns {string[]} addresses, in a fixed order
  */
-export function sendingFiles(root) {
+export function offlineFiles(root) {
   const built = join(root, ".next");
   const found = new Set();
   const look = (text) => {
@@ -59,7 +59,7 @@ export function sendingFiles(root) {
       look(readFileSync(join(built, "static", "chunks", name), "utf8"));
     }
   };
-  look(readFileSync(join(built, SENDING_PAGE), "utf8"));
+  for (const page of OFFLINE_PAGES) look(readFileSync(join(built, page), "utf8"));
   return [...found].sort().map((name) => `/_next/static/chunks/${name}`);
 }
 

@@ -3,7 +3,7 @@ import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { gzipSync } from "node:zlib";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { bundleWorker, sendingFiles } from "@/lib/cli/build-stamp.mjs";
+import { bundleWorker, offlineFiles } from "@/lib/cli/build-stamp.mjs";
 import { root } from "@/tests/contract/sources";
 
 /** Fetched again by every phone after every build, on one bar of signal. The figure is ours. */
@@ -32,9 +32,11 @@ test("each build's worker differs, or phones would not notice it", async () => {
   expect(await bundle("other-build")).not.toBe(script);
 });
 
-test("it names what the sending page fetches later, however deep, and nothing else of the build", async () => {
+test("it names what the pages that go on without a line fetch later, however deep, and nothing else of the build", async () => {
   const built: Readonly<Record<string, string>> = {
     "server/app/family/send/page_client-reference-manifest.js": `m["/family/send/page"]={"chunks":["/_next/static/chunks/page.js"],"css":["/_next/static/chunks/page.css"]}`,
+    "server/app/(open)/kept/page_client-reference-manifest.js": `m["/(open)/kept/page"]={"chunks":["/_next/static/chunks/shell.js"]}`,
+    "static/chunks/shell.js": `later(["static/chunks/view.js"])`, "static/chunks/view.js": "",
     "static/chunks/page.js": `e.A(1);later(["static/chunks/steps.js"])`,
     "static/chunks/steps.js": `new W("static/chunks/own-worker.js",["static/chunks/page.js"],"/_next/static/media/reader.wasm")`,
     "static/chunks/own-worker.js": "", "static/chunks/desk.js": "",
@@ -43,8 +45,8 @@ test("it names what the sending page fetches later, however deep, and nothing el
     mkdirSync(dirname(join(aside, ".next", path)), { recursive: true });
     writeFileSync(join(aside, ".next", path), text);
   }
-  const later = sendingFiles(aside);
-  expect(later).toEqual(["own-worker", "page", "steps"].map((name) => `/_next/static/chunks/${name}.js`));
+  const later = offlineFiles(aside);
+  expect(later).toEqual(["own-worker", "page", "shell", "steps", "view"].map((name) => `/_next/static/chunks/${name}.js`));
   const worker = await bundle("with-files", later);
   for (const path of later) expect(worker).toContain(path);
 });

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { assetsIn, shellAddress, wayBack } from "@/lib/domain/installed/shell";
+import { assetsIn, languageAsked, shellAddress, shellIn, wayBack } from "@/lib/domain/installed/shell";
 
 test("finds the built files of a page in its markup and in its data, each once", () => {
   const html = `<link rel="stylesheet" href="/_next/static/chunks/a-_9.css" data-precedence="next"/><script src="/_next/static/chunks/turbopack-x.js" async=""></script>
@@ -18,4 +18,11 @@ test.each([
   "", "?from=", "?from=/desk", "?from=//evil.example", "?from=/family//evil.example/", "?from=https://evil.example/family", "?from=/familyx", "?from=/family/%5C..%5Cx", "?from=javascript:alert(1)", "?from=/\\evil.example",
 ])("the way back from %s is the first page", (search) => {
   expect(wayBack(search)).toBe("/family");
+});
+
+test("another language of the page keeps the way back, and no other language is known", () => {
+  const spanish = new URL(shellIn("es", "?from=%2Ffamily%2Fsend%3Fchild%3Dc1&in=en"), "https://practice.example");
+  expect(languageAsked(spanish.search)).toBe("es");
+  expect(wayBack(spanish.search)).toBe("/family/send?child=c1");
+  for (const search of ["", "?in=", "?in=ES", "?in=xx", "?in=constructor"]) expect(languageAsked(search)).toBeNull();
 });

@@ -4,6 +4,7 @@ import { beforeEach, describe, expect, it, vi } from "vitest";
 import { choose, noteWaiting, waitingOf } from "@/app/family/kept/here";
 import { contentsOf, forget, noteSeen, writeDown, type KeptReport, type KeptTry } from "@/app/family/kept/store";
 import { refresh, sync } from "@/app/family/kept/sync";
+import { KEPT_VERSION } from "@/lib/domain/kept/kept";
 
 // The phone: a database written by others after the W3C's Indexed Database API, a plain store of choices, and a line.
 const choices = new Map<string, string>();
@@ -28,7 +29,7 @@ beforeEach(() => {
 const PICTURE = "/media/child/photo/marked";
 /** Only what the phone's store reads of it. */
 const keptOf = (personId: string, checkedAt: number, more: { readonly picture?: string; readonly version?: number } = {}) => ({
-  version: more.version ?? 1, personId, checkedAt,
+  version: more.version ?? KEPT_VERSION, personId, checkedAt,
   children: [{ childId: "child", exercises: [{ picture: more.picture ? { address: more.picture } : null, note: null }] }],
 });
 const serves = (kept: object) => {
@@ -90,9 +91,9 @@ describe("what is kept on this phone", () => {
   });
 
   it("holds another version for the app that comes with it, without reading it", async () => {
-    serves({ ...keptOf("mother", 30, { version: 2 }), children: "otherwise" });
+    serves({ ...keptOf("mother", 30, { version: KEPT_VERSION + 1 }), children: "otherwise" });
     expect(await refresh("mother")).toBe("answered");
-    expect((await contentsOf("mother")).row?.kept.version).toBe(2);
+    expect((await contentsOf("mother")).row?.kept.version).toBe(KEPT_VERSION + 1);
   });
 
   it("remembers the latest time its clock has shown", async () => {

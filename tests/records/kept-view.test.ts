@@ -1,8 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { keptFor } from "@/app/api/kept/kept-for";
-import type { Kept, OfflineReport } from "@/lib/domain/kept/kept";
-import { dateIn, reasonWorded, viewOf, type KeptView, type SaidHere } from "@/lib/domain/kept/view";
-import { addSet, addSymptom, answeringWorld, HOUR, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
+import { grant } from "@/lib/access/grant";
+import { KEPT_VERSION, type Kept, type OfflineReport } from "@/lib/domain/kept/kept";
+import { dateIn, foreignIn, reasonWorded, viewOf, type KeptView, type SaidHere } from "@/lib/domain/kept/view";
+import { saveCue } from "@/lib/records/cues";
+import { addSet, addSymptom, answeringWorld, EXERCISE, HOUR, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
 
 let world: ReturnType<typeof answeringWorld>;
 beforeEach(() => { world = answeringWorld(); });
@@ -23,7 +25,7 @@ describe("the page without signal", () => {
     const kept = await keptFor(world.mother, NOW);
     expect(viewOf(null, NOTHING_SAID, NOW)).toEqual({ is: "nothing" });
     expect(shown(kept).is).toBe("kept");
-    for (const damaged of [{ ...kept, version: 2 }, { ...kept, version: undefined }, { ...kept, children: undefined }, { ...kept, children: [{ childId: "child-1" }] },
+    for (const damaged of [{ ...kept, version: KEPT_VERSION + 1 }, { ...kept, version: undefined }, { ...kept, children: undefined }, { ...kept, children: [{ childId: "child-1" }] },
       { ...kept, children: kept.children.map((child) => ({ ...child, exercises: child.exercises.map((each) => ({ ...each, facts: { ...each.facts, verdicts: null } })) })) }]) {
       expect(shown(damaged as unknown as Kept)).toEqual({ is: "unknown" }); // what a store may hold after anything
     }
@@ -39,6 +41,28 @@ describe("the page without signal", () => {
     expect(exercise?.open.map((row) => [row.itemKey, row.newestCue?.text])).toEqual([["elbow-high", "Lift the elbow."]]);
     const [reason] = exercise?.today.current.goAhead.reasons ?? [];
     expect(exercise && reason && reasonWorded(reason, exercise.exercise, kept)).toEqual({ text: "Elbow high: fix this.", decided: "Wed 4 Mar 2026, therapist" });
+  });
+
+  it("says its language, and of each text without a translation that it stands in English, as the page with signal does", async () => {
+    addSet("set");
+    const words = "Lift the elbow a little.";
+    const write = await grant(world.therapist, "cues.write", null);
+    expect((await saveCue(write, { exerciseKey: EXERCISE, itemKey: "elbow-high", id: "elbow-high.higher", words, version: 0 }, NOW)).ok).toBe(true);
+    const verdicts = verdictsOf("in-place").map((each) => (each.itemKey === "elbow-high" ? { ...each, verdict: "fix" as const, cue: words, cueId: "elbow-high.higher" } : each));
+    expect((await send(world.therapist, "set", { verdicts })).ok).toBe(true);
+    const spanish = await keptFor({ ...world.mother, reader: { locale: "es", voice: "carer" } }, NOW + HOUR);
+    expect(spanish.language).toBe("es");
+    const [child] = childrenIn(shown(spanish));
+    const exercise = child?.exercises[0]?.exercise;
+    if (!exercise) throw new Error("the child has an exercise");
+    // Every title is shipped in Spanish; the practice's own cue has nobody translated.
+    expect(exercise.languages).toEqual({ [words]: "en" });
+    expect(foreignIn(words, exercise)).toEqual({ part: words, lang: "en" });
+    expect(foreignIn("Codo alto: corrija esto.", exercise)).toBeNull();
+    // A title inside another: the longer one is meant.
+    const named = { ...exercise, languages: { Elbow: "en", "Elbow high": "en" } } as const;
+    expect(foreignIn("Elbow high: corrija esto.", named)?.part).toBe("Elbow high");
+    expect((await keptFor(world.mother, NOW + HOUR)).children[0]?.exercises[0]?.languages).toEqual({});
   });
 
   it("stops that child alone for what was said here, waits until it has arrived, and dates it by the reader's own days", async () => {

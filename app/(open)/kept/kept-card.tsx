@@ -7,12 +7,13 @@ import { GoAheadSign } from "@/app/ui/go-ahead-sign";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { PhotoFrame } from "@/app/ui/photo-frame";
+import { Said } from "@/app/ui/said";
 import { SetupSchematic } from "@/app/ui/schematic/setup-schematic";
 import { Stack } from "@/app/ui/stack";
 import { VoicePlayer } from "@/app/ui/voice-player";
 import type { LedgerRow } from "@/lib/domain/ledger/ledger";
 import type { Kept } from "@/lib/domain/kept/kept";
-import { reasonWorded, worded, type ExerciseView } from "@/lib/domain/kept/view";
+import { foreignIn, reasonWorded, worded, type ExerciseView } from "@/lib/domain/kept/view";
 import { decidingPhase } from "@/lib/domain/setup/today";
 
 /** One child and one exercise as on the page with signal, without what needs the server. */
@@ -31,7 +32,7 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
   const summary = note ? <p>{note.summary}</p> : null;
   return (
     <article className={styles.card}>
-      <Heading level={2}>{title}</Heading>
+      <Heading level={2}><In words={title} of={view} /></Heading>
       <Sign view={view} kept={kept} />
       {facts.photoConsent === "withdrawn" ? <Notice kind="info">{worded(kept, "family.photosOff")}</Notice> : null}
       {instead === null ? null : <Notice kind="caution">{instead}</Notice>}
@@ -43,7 +44,7 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
           {more.length > 0 ? <List rows={more} /> : null}
         </Stack>
       ) : null}
-      {setup?.cautions.map((caution) => <Notice key={caution} kind="caution">{caution}</Notice>)}
+      {setup?.cautions.map((caution) => <Notice key={caution} kind="caution"><In words={caution} of={view} /></Notice>)}
       {setup ? <Items view={view} kept={kept} /> : null}
       {picture && shown ? (
         <div className={styles.fault}>
@@ -58,10 +59,17 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
   );
 }
 
-function Sign({ view: { exercise, today }, kept }: { readonly view: ExerciseView; readonly kept: Kept }) {
+/** A sentence, with the language of that part of it that has no translation. */
+function In({ words, of: { exercise } }: { readonly words: string; readonly of: ExerciseView }) {
+  const foreign = foreignIn(words, exercise);
+  return <Said words={words} part={foreign?.part ?? ""} lang={foreign?.lang} />;
+}
+
+function Sign({ view, kept }: { readonly view: ExerciseView; readonly kept: Kept }) {
+  const { exercise, today } = view;
   const reasons = decidingPhase(today).goAhead.reasons.map((reason) => {
     const { text, decided } = reasonWorded(reason, exercise, kept);
-    return <span key={`${text} ${decided}`}>{text} <span className={styles.small}>{decided}</span></span>;
+    return <span key={`${text} ${decided}`}><In words={text} of={view} /> <span className={styles.small}>{decided}</span></span>;
   });
   const [first, ...rest] = reasons;
   return (
@@ -74,13 +82,15 @@ function Sign({ view: { exercise, today }, kept }: { readonly view: ExerciseView
 }
 
 /** What is open with its cue, at most three first; what is settled, folded. */
-function Items({ view: { exercise: { itemTitles }, open, settled }, kept }: { readonly view: ExerciseView; readonly kept: Kept }) {
-  const cued = (row: LedgerRow) => <span key={row.itemKey}><strong>{itemTitles[row.itemKey]}</strong>. {row.newestCue?.text ?? worded(kept, "family.card.noCue")}</span>;
+function Items({ view, kept }: { readonly view: ExerciseView; readonly kept: Kept }) {
+  const { exercise: { itemTitles }, open, settled } = view;
+  const title = ({ itemKey }: LedgerRow) => <In words={itemTitles[itemKey] ?? ""} of={view} />;
+  const cued = (row: LedgerRow) => <span key={row.itemKey}><strong>{title(row)}</strong>. <In words={row.newestCue?.text ?? worded(kept, "family.card.noCue")} of={view} /></span>;
   return (
     <>
       {open.length > 0 ? <><Heading level={3}>{worded(kept, "family.card.fix")}</Heading><List rows={open.slice(0, 3).map(cued)} /></> : null}
       {open.length > 3 ? <details><summary>{worded(kept, "family.card.more")}</summary><List rows={open.slice(3).map(cued)} /></details> : null}
-      {settled.length > 0 ? <details><summary>{worded(kept, "family.card.settled")}</summary><List rows={settled.map((row) => itemTitles[row.itemKey])} /></details> : null}
+      {settled.length > 0 ? <details><summary>{worded(kept, "family.card.settled")}</summary><List rows={settled.map(title)} /></details> : null}
     </>
   );
 }

@@ -1,63 +1,24 @@
 "use client";
 
-import { useState, type ReactNode } from "react";
-import { BackLink } from "@/app/(open)/kept/back-link";
-import { HurtsForm } from "@/app/(open)/kept/hurts-form";
-import { KeptCard } from "@/app/(open)/kept/kept-card";
-import { KeptStop } from "@/app/(open)/kept/kept-stop";
-import { useKept } from "@/app/(open)/kept/use-kept";
-import { Button } from "@/app/ui/button";
-import { Heading } from "@/app/ui/heading";
-import { Notice } from "@/app/ui/notice";
-import { Stack } from "@/app/ui/stack";
-import { wayBack } from "@/lib/domain/installed/shell";
-import { dateIn, worded } from "@/lib/domain/kept/view";
+import { useEffect, useState, useSyncExternalStore, type ReactNode } from "react";
+import type { KeptView, Words } from "@/app/(open)/kept/kept-view";
+import { choiceOf, onChange, personHere, waitingOf } from "@/app/family/kept/here";
 
-type Words = Readonly<Record<"title" | "unknown" | "online" | "open" | "waiting", string>>;
+/** Whether this phone keeps, or was told, anything of whoever it belongs to now. */
+function hasAny(): boolean {
+  const personId = personHere();
+  return personId !== null && (choiceOf(personId) === "yes" || waitingOf(personId) !== null);
+}
 
-/** "Before you start" from what this phone keeps; `children` where it keeps nothing, or nothing that this app can read. */
+/** `children`, which say that there is no signal; what this phone keeps in their place, whose code it keeps too. */
 export function KeptShell({ words, children }: { readonly words: Words; readonly children: ReactNode }) {
-  const { personId, view, isToldOnly, contact, isLost, isRead, addresses, report, answer, drop } = useKept();
-  // Whoever was on the way to say that something hurts is there at once.
-  const [told, setIsTelling] = useState<boolean | null>(null);
-  if (!isRead || personId === null || view.is === "nothing") {
-    return (
-      <Stack gap="large">
-        {isRead && isToldOnly ? <Notice kind="stop">{words.waiting}</Notice> : null}
-        {children}
-      </Stack>
-    );
-  }
-  if (view.is === "unknown") return <Heading level={1}>{words.unknown}</Heading>;
-  const { kept } = view;
-  const isTelling = told ?? wayBack(window.location.search) === "/family/symptom";
-  const tell = (to: boolean) => {
-    setIsTelling(to);
-    window.scrollTo(0, 0);
-  };
-  if (isTelling) {
-    return <HurtsForm kept={kept} onBack={() => tell(false)} onReport={(said) => {
-      report({ ...said, personId, sentAt: null });
-      tell(false);
-    }} />;
-  }
-  return (
-    <Stack gap="large">
-      {view.children.filter((each) => each.isStopped).map((each) => (
-        <KeptStop key={each.child.childId} view={each} kept={kept} isLost={isLost}
-          onAnswer={(said) => answer({ ...said, personId, childId: each.child.childId, sentAt: null })} />
-      ))}
-      <Notice kind="caution">{contact === "silent"
-        ? worded(kept, "kept.offline", { date: dateIn(kept, kept.checkedAt) })
-        : <p>{words.online} <BackLink>{words.open}</BackLink></p>}</Notice>
-      <Heading level={1}>{words.title}</Heading>
-      {view.children.flatMap(({ exercises }) => exercises).map((each) => (
-        <KeptCard key={each.exercise.title} view={each} kept={kept} addresses={addresses} onHurts={() => tell(true)} />
-      ))}
-      <Stack gap="small">
-        <p><BackLink>{words.open}</BackLink></p>
-        <div><Button kind="quiet" onClick={() => void drop()}>{worded(kept, "kept.forget")}</Button></div>
-      </Stack>
-    </Stack>
-  );
+  const isKept = useSyncExternalStore(onChange, hasAny, () => false);
+  const [View, setView] = useState<typeof KeptView | null>(null);
+  useEffect(() => {
+    if (!isKept) return;
+    // Should it not come, the page still says to go online before anything is begun.
+    import("@/app/(open)/kept/kept-view").then((code) => setView(() => code.KeptView), () => undefined);
+  }, [isKept]);
+  // What was shown stays while it is taken off this phone.
+  return View ? <View words={words}>{children}</View> : children;
 }

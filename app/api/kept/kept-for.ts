@@ -20,7 +20,7 @@ import { personName, type Standing } from "@/lib/records/standing";
 export async function keptFor(actor: Actor, now: number): Promise<Kept> {
   const children = (await childrenToday(actor, now)).map((child) => keptChild(child, actor));
   const kept: Kept = {
-    version: KEPT_VERSION, personId: actor.personId, checkedAt: now,
+    version: KEPT_VERSION, personId: actor.personId, checkedAt: now, language: actor.reader.locale,
     dates: Object.fromEntries([now, ...children.flatMap(instantsOf)].map((at) => [String(at), formatDate(at, actor.timeZone, actor.reader.locale)])),
     days: daysFrom(now, actor),
     names: namesOf(children, actor), words: wordsFor(actor), children,
@@ -58,6 +58,7 @@ function keptExercise({ standing, picture, note }: ChildToday["cards"][number], 
     setup: setup && keptSetup(standing, setup, actor.reader),
     instead: setup ? null : instead,
     itemTitles: Object.fromEntries([...keys].map((key) => [key, names.itemTitle(key)])),
+    languages: languagesIn([names.title, ...names.cautions, ...[...keys].map(names.itemTitle), ...judged.map(({ cue }) => cue ?? "")], names),
     picture: setup && picture && {
       address: `/media/${childId}/${picture.photoId}/marked`, width: picture.width, height: picture.height,
       alt: family("card.notLikeThisAlt", { date: formatDate(picture.answeredAt, actor.timeZone, actor.reader.locale) }),
@@ -68,6 +69,13 @@ function keptExercise({ standing, picture, note }: ChildToday["cards"][number], 
     },
   };
 }
+
+/** As on the page: a text without a translation stands in English, and a voice must read it so. */
+const languagesIn = (texts: readonly string[], { languageOf }: Standing["names"]): KeptExercise["languages"] =>
+  Object.fromEntries(texts.flatMap((text) => {
+    const language = languageOf(text);
+    return language && text !== "" ? [[text, language] as const] : [];
+  }));
 
 function keptSetup({ childName: child, names }: Standing, setup: NonNullable<ReturnType<typeof shownSetup>>, reader: Reader): KeptSetup {
   return {

@@ -1,4 +1,5 @@
 import type { Told } from "@/lib/domain/installed/shell";
+import { isLocale } from "@/lib/domain/words/reader";
 
 const HOUR_MS = 3_600_000;
 /** A new worker that does not answer in this time is not waited for. */
@@ -27,7 +28,8 @@ export function linkWorker(onWaiting: (waiting: ServiceWorker) => void): () => v
     look();
     watch();
     found.addEventListener("updatefound", watch);
-    void navigator.serviceWorker.ready.then(({ active }) => active && tell(active, { language: document.documentElement.lang }));
+    const language = document.documentElement.lang;
+    void navigator.serviceWorker.ready.then(({ active }) => active && isLocale(language) && tell(active, { language }));
   }, () => {}); // refused by the browser or offline: no worker this time
   document.addEventListener("visibilitychange", onSeen);
   return () => {

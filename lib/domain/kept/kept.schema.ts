@@ -7,6 +7,7 @@ import {
 import { isPossible } from "@/lib/domain/setup/setup-sides";
 import { COVERAGES, PHASES, VERDICTS } from "@/lib/domain/setup/vocabulary";
 import { SIDES } from "@/lib/domain/sides";
+import { LOCALES } from "@/lib/domain/words/reader";
 
 const id = z.string().min(1).max(64);
 const said = z.string().min(1);
@@ -54,6 +55,7 @@ const exercise = z.strictObject({
   }).nullable(),
   instead: said.nullable(),
   itemTitles: z.record(id, said),
+  languages: z.record(said, z.enum(LOCALES)),
   picture: z.strictObject({ address: z.string().startsWith("/media/"), width: z.int().positive(), height: z.int().positive(), alt: said }).nullable(),
   note: z.strictObject({ address: z.string().startsWith("/media/"), title: said, summary: z.string() }).nullable(),
 })
@@ -67,6 +69,7 @@ export const KeptForm: z.ZodType<Kept> = z.strictObject({
   version: z.literal(KEPT_VERSION),
   personId: id,
   checkedAt: at,
+  language: z.enum(LOCALES),
   dates: z.record(z.string().regex(/^\d+$/), said),
   days: z.array(z.strictObject({ from: at, said })).min(1),
   names: z.record(id, said),

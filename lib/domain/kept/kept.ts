@@ -3,12 +3,13 @@ import type { JudgedItemWithCue } from "@/lib/domain/ledger/judged";
 import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
 import type { SetupSides } from "@/lib/domain/setup/setup-sides";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
+import type { Locale } from "@/lib/domain/words/reader";
 
 /**
  * Raised whenever what is kept, or what it means, changes: an app that meets another number shows nothing
  * of it. A go-ahead must never be computed from what was kept for other rules.
  */
-export const KEPT_VERSION = 1;
+export const KEPT_VERSION = 2;
 
 /** A verdict with the answer it came with, null when seen live, and the cue the family read. */
 export type KeptVerdict = JudgedItemWithCue & { readonly answerId: string | null };
@@ -34,6 +35,8 @@ export type KeptExercise = {
   readonly setup: KeptSetup | null;
   readonly instead: string | null;
   readonly itemTitles: Readonly<Record<string, string>>;
+  /** Which of its texts stand in another language than the reader's, and in which. */
+  readonly languages: Readonly<Record<string, Locale>>;
   readonly picture: { readonly address: string; readonly width: number; readonly height: number; readonly alt: string } | null;
   readonly note: { readonly address: string; readonly title: string; readonly summary: string } | null;
 };
@@ -53,6 +56,8 @@ export type Kept = {
   readonly version: typeof KEPT_VERSION;
   readonly personId: string;
   readonly checkedAt: number;
+  /** What it is said in, whatever the page around it is in by then. */
+  readonly language: Locale;
   /** Every instant that may have to be said, as the reader's zone and language say it. */
   readonly dates: Readonly<Record<string, string>>;
   /** The start of each local day until it is too old to be used, for what happens without signal. */

@@ -5,6 +5,7 @@ import { keptReadBacks, keptToday } from "@/lib/domain/kept/today";
 import { filled, type KeptWord } from "@/lib/domain/kept/words";
 import type { Reason, ReasonCode } from "@/lib/domain/setup/go-ahead-reasons";
 import type { Today } from "@/lib/domain/setup/today";
+import type { Locale } from "@/lib/domain/words/reader";
 
 export type ExerciseView = {
   readonly exercise: KeptExercise;
@@ -63,6 +64,12 @@ function childView(child: KeptChild, onPhone: OnPhone, { reports, tries }: SaidH
 
 /** A sentence that came with what is kept. */
 export const worded = ({ words }: Kept, word: KeptWord, values: Readonly<Record<string, string>> = {}): string => filled(words[word] ?? "", values);
+
+/** The part of a sentence that stands in another language than the rest, if any has one; the longest that is found. */
+export function foreignIn(sentence: string, { languages }: KeptExercise): { readonly part: string; readonly lang: Locale } | null {
+  const [found] = Object.entries(languages).filter(([part]) => sentence.includes(part)).toSorted(([one], [other]) => other.length - one.length);
+  return found ? { part: found[0], lang: found[1] } : null;
+}
 
 /** A reason with its date and who decided, as the page with signal says it. */
 export function reasonWorded(reason: Reason, { itemTitles }: KeptExercise, kept: Kept): { readonly text: string; readonly decided: string } {

@@ -3,15 +3,13 @@ import { and, eq } from "drizzle-orm";
 import { database } from "@/db/client";
 import { cues, translations } from "@/db/schema/teaching";
 import { sidesOfKey, type CueSides } from "@/lib/domain/setup/setup-sides";
-import { aboutOf, fillCue, joined, ownWordsIn, type Placeholder } from "@/lib/domain/words/cue";
+import { aboutOf, cueAbout, fillCue, joined, ownWordsIn, type Placeholder } from "@/lib/domain/words/cue";
 import type { Locale } from "@/lib/domain/words/reader";
 import type { Side } from "@/lib/domain/sides";
 import { say } from "@/lib/messages/say";
 import { shippedWords } from "@/lib/messages/shipped-words";
 import { starterCues } from "@/lib/messages/starter-cues";
 import type { ExerciseNames, GivenCue } from "@/lib/records/exercise-names";
-
-export const cueAbout = (exerciseKey: string, cueId: string): string => `cue ${exerciseKey} ${cueId}`;
 
 /** The practice's own translations of a language, whatever they were made from. */
 export const translationRows = (practiceId: string, language: Locale) =>

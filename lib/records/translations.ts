@@ -5,13 +5,14 @@ import type { PracticeGrant } from "@/lib/access/grant";
 import { refuse, ok, type Result } from "@/lib/domain/result";
 import { coveredSetups } from "@/lib/domain/setup/covered-patterns";
 import { checkTranslation } from "@/lib/domain/words/check-translation";
+import { cueAbout } from "@/lib/domain/words/cue";
 import { LOCALES, type Locale } from "@/lib/domain/words/reader";
 import { shippedWords } from "@/lib/messages/shipped-words";
 import { act } from "@/lib/records/act";
 import { libraryOf } from "@/lib/records/cues";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { exerciseOf, isExerciseKey } from "@/lib/records/exercises";
-import { cueAbout, translationRows } from "@/lib/records/names-in";
+import { translationRows } from "@/lib/records/names-in";
 
 export type TranslatedText = {
   /** Which text it is; stays when its words change. */

@@ -66,7 +66,6 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "child-exercises.childExercises": "which exercises a child has, for records that hold a grant",
   "child-exercises.offeredKeys": "which exercises may be confirmed, inside the acts that confirm",
   "exercise-names.writtenWords": "words of a version, for records that hold a grant",
-  "names-in.cueAbout": "the key of a translation; reads nothing",
   "names-in.translationRows": "the practice's translations, for records that hold a grant",
   "names-in.namesIn": "takes the actor's practice through exerciseWords: its own words in another language",
   "exercises.exerciseKeys": "the practice's library, for records that hold a grant",

@@ -9,9 +9,9 @@ import { RuledList, RuledRow } from "@/app/ui/ruled";
 import { Row, Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
+import { cueAbout } from "@/lib/domain/words/cue";
 import { say } from "@/lib/messages/say";
 import { openLibrary } from "@/lib/records/cues";
-import { cueAbout } from "@/lib/records/names-in";
 import { practiceOf } from "@/lib/records/practice";
 import { untranslatedOf } from "@/lib/records/translations";
 

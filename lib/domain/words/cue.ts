@@ -97,3 +97,6 @@ export function offerCue(cue: string, setup: SetupSides, word: (side: Side, plac
   if (!filled.ok) return filled;
   return typedSides(filled.value, setup).some((side) => side.agrees === false) ? refuse("cue-side-disagree", { field: "cue" }) : filled;
 }
+
+/** Which text a translation of a cue is of; stays when its words change. */
+export const cueAbout = (exerciseKey: string, cueId: string): string => `cue ${exerciseKey} ${cueId}`;

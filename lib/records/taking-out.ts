@@ -1,6 +1,7 @@
 import "server-only";
 import { and, eq, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { clips } from "@/db/schema/clips";
 import { erasedFiles } from "@/db/schema/erasure";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -51,6 +52,7 @@ function emptied(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: 
     tx.insert(erasedFiles).values({ fileId }).onConflictDoNothing().run();
   }
   tx.delete(mediaFiles).where(files).run();
+  tx.delete(clips).where(and(own(clips, grant), eq(clips.photoId, photoId))).run();
   tx.update(photos).set({
     removedAt: now, placeholder: "", hash: "", cardReading: null, takenAt: null, headX: null, headY: null, facing: null, sideCheck: null,
   }).where(and(own(photos, grant), eq(photos.id, photoId))).run();

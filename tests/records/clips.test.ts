@@ -15,7 +15,7 @@ import { addClip, addPiece, clipOf, clipProgress, startClip } from "@/lib/record
 import { eraseRows } from "@/lib/records/erasing";
 import { leftOvers } from "@/lib/records/left-overs";
 import { mediaStore } from "@/lib/records/media";
-import { removePhoto } from "@/lib/records/photo-sets";
+import { removePhoto } from "@/lib/records/taking-out";
 import { releasePhoto, setPhotoAside } from "@/lib/records/quarantines";
 import { voidPhotoSet } from "@/lib/records/voiding";
 import { FILMS } from "@/tests/clips/films";
@@ -203,15 +203,22 @@ describe("a clip that is kept", () => {
     for (const who of [world.mother, world.therapist, world.lead]) expect(await see(who)).toBeNull();
   });
 
-  it("goes with its photo: erased, row and file; taken out before sending, it is left over a day later", async () => {
+  it("goes with its photo, row and file, when that is erased", async () => {
+    done(await keep());
+    const [file] = clipFiles();
+    database().transaction((tx) => eraseRows(tx, [{ kind: "photo", id: FRAME, erasedAt: NOW }]), { behavior: "immediate" });
+    expect([database().select().from(clips).all(), clipFiles()]).toEqual([[], []]);
+    expect(database().select().from(erasedFiles).all()).toEqual([{ fileId: file?.fileId }]);
+  });
+
+  it("goes at once with a photo that is taken out before it is sent, whose empty row goes a day later", async () => {
     done(await keep());
     const [file] = clipFiles();
     done(await removePhoto(await sending(), FRAME, NOW));
     expect(await see(world.mother)).toBeNull();
+    expect([database().select().from(clips).all(), clipFiles(), database().select().from(erasedFiles).all()]).toEqual([[], [], []]);
+    await expect(mediaStore().read(file?.fileId ?? "")).rejects.toThrow();
     expect(leftOvers(database(), NOW + 25 * HOUR)).toContainEqual({ kind: "photo", id: FRAME });
-    database().transaction((tx) => eraseRows(tx, [{ kind: "photo", id: FRAME, erasedAt: NOW }]), { behavior: "immediate" });
-    expect([database().select().from(clips).all(), clipFiles()]).toEqual([[], []]);
-    expect(database().select().from(erasedFiles).all()).toEqual([{ fileId: file?.fileId }]);
   });
 
   it("a member of staff's view is written down once, whatever ranges the player asks for; a family's is not", async () => {

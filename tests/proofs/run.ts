@@ -1,11 +1,12 @@
 /**
- * npm run prove -- [NAME...] [--seed N] [--rounds N] [--photos N] [--sets N] [--seconds N] [--mutants N]
+ * npm run prove -- [NAME...] [--seed N] [--rounds N] [--photos N] [--sets N] [--seconds N] [--mutants N] [--files N]
  *
  * Long proofs, all of them or those named. Each prints one JSON line of figures; a loss is named on
  * standard error and makes the exit code 1. Real servers run on folders of their own that are removed
  * afterwards.
  */
 import { parseArgs } from "node:util";
+import { cache } from "@/tests/proofs/cache";
 import { decoder } from "@/tests/proofs/decoder";
 import { drill, swap } from "@/tests/proofs/drill";
 import { drops } from "@/tests/proofs/drops";
@@ -16,6 +17,8 @@ import { Practice } from "@/tests/proofs/practice";
 import { proxy } from "@/tests/proofs/proxy";
 import { queue } from "@/tests/proofs/queue";
 import type { Report } from "@/tests/proofs/report";
+import { slow } from "@/tests/proofs/slow";
+import { uploads } from "@/tests/proofs/uploads";
 
 const whole = (text: string): number => {
   if (!/^\d{1,9}$/.test(text)) throw new Error(`${text} is not a whole number`);
@@ -26,7 +29,7 @@ const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
     seed: { type: "string", default: "1" }, rounds: { type: "string", default: "30" }, photos: { type: "string", default: "100" }, sets: { type: "string", default: "100" },
-    seconds: { type: "string", default: "20" }, mutants: { type: "string", default: "60" },
+    seconds: { type: "string", default: "20" }, mutants: { type: "string", default: "60" }, files: { type: "string", default: "1000" },
   },
 });
 const seed = whole(values.seed);
@@ -37,8 +40,11 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   decoder: () => served((practice) => decoder(practice, { rounds, halts: 1, seed })),
   drops: () => served((practice) => drops(practice, { photos: whole(values.photos), seed })),
   queue: () => served((practice) => queue(practice, { sets: whole(values.sets), kills: 6, seed })),
+  uploads: () => served((practice) => uploads(practice, { files: whole(values.files), seed, folder: process.env["PROOF_FILES"] })),
   drill: () => served((practice) => drill(practice, { backups: 4 })),
   swap: () => served((practice) => swap(practice)),
+  slow: () => served((practice) => slow(practice)),
+  cache: () => served((practice) => cache(practice)),
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),
   proxy,
   mutants: () => mutants({ more: whole(values.mutants), seed, tell: (survivor) => process.stdout.write(`survived  ${survivor}\n`) }),

@@ -1,5 +1,5 @@
 import { createHash, randomUUID } from "node:crypto";
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -151,10 +151,10 @@ export class Practice {
   }
 
   /** Answers a set: everything in place. */
-  answer(cookie: string, { childId, headX }: Sender, photoSetId: string, once: string): Promise<Answer> {
+  answer(cookie: string, { childId, headX }: Sender, photoSetId: string, once: string, voice = ""): Promise<Answer> {
     const fields = {
       once, childId, photoSetId, summary: `All in place, lying on the ${headX < 0.5 ? "LEFT" : "RIGHT"}.`, nextStep: "keep-going", nextView: "any",
-      rest: "yes", "verdict.side-down": "in-place", "verdict.prop-low-back": "in-place",
+      rest: "yes", voice, "verdict.side-down": "in-place", "verdict.prop-low-back": "in-place",
     };
     return this.act("app/desk/children/[childId]/sets/[photoSetId]/actions.ts#sendAnswerAction", `/desk/children/${childId}/sets/${photoSetId}`, cookie, fields);
   }
@@ -167,8 +167,22 @@ export class Practice {
 
   /** Paths of the media files on disk, half-written ones too. */
   mediaOnDisk(): readonly string[] {
-    const media = join(this.dataDir, "media");
-    return readdirSync(media, { recursive: true, encoding: "utf8" }).filter((path) => /[0-9a-f]{32}$/.test(path)).map((path) => join(media, path));
+    return this.#filesIn("media");
+  }
+
+  /** Paths of the parts of archives on disk, half-written ones too. */
+  archivesOnDisk(): readonly string[] {
+    return existsSync(join(this.dataDir, "exports")) ? this.#filesIn("exports") : [];
+  }
+
+  #filesIn(folder: string): readonly string[] {
+    const path = join(this.dataDir, folder);
+    return readdirSync(path, { recursive: true, encoding: "utf8" }).filter((name) => /[0-9a-f]{32}$/.test(name)).map((name) => join(path, name));
+  }
+
+  /** Everybody who is signed in showed just now who they are. */
+  letAllProve(): void {
+    this.sql((db) => db.prepare("update sessions set mail_proved_at = @now, proved_at = case when proved_at is null then null else @now end").run({ now: Date.now() }));
   }
 
   /** A day passes for the limit on photos a day; nothing else moves. */

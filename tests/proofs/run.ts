@@ -6,6 +6,7 @@
  * afterwards.
  */
 import { parseArgs } from "node:util";
+import { archive } from "@/tests/proofs/archive";
 import { cache } from "@/tests/proofs/cache";
 import { decoder } from "@/tests/proofs/decoder";
 import { drill, swap } from "@/tests/proofs/drill";
@@ -43,6 +44,7 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   uploads: () => served((practice) => uploads(practice, { files: whole(values.files), seed, folder: process.env["PROOF_FILES"] })),
   drill: () => served((practice) => drill(practice, { backups: 4 })),
   swap: () => served((practice) => swap(practice)),
+  archive: () => served((practice) => archive(practice, { photos: 5 * whole(values.photos) })),
   slow: () => served((practice) => slow(practice)),
   cache: () => served((practice) => cache(practice)),
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),

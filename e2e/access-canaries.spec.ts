@@ -66,7 +66,7 @@ function otherIn(base: Database.Database, cast: Cast): Cast {
 function withQuestion(cast: Cast): Cast {
   const { id: questionId } = db.prepare("select id from questions where child_id = ? limit 1").get(cast.childId) as { id: string }; // an id
   const { id: exportId } = db.prepare("select id from child_exports where child_id = ? limit 1").get(cast.childId) as { id: string }; // an id
-  return { ...cast, questionId, exportId, voiceNoteId: randomUUID() };
+  return { ...cast, questionId, exportId, voiceNoteId: randomUUID(), uploadId: randomUUID() };
 }
 
 const asked = (kind: Kind, path: string, sent: Sent = {}): Promise<Answer> => practice.ask(path, cookies.get(kind) ?? "", sent);

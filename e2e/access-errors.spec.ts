@@ -35,7 +35,7 @@ test.beforeAll(async () => {
   const other = db.prepare("select a.child_id as id from answers a join photos p on p.photo_set_id = a.photo_set_id where a.child_id <> ? limit 1").get(cast.childId) as { id: string }; // an id
   fillEmptyTables(db, [cast.childId, other.id], cast.exerciseKey);
   const { id: questionId } = db.prepare("select id from questions where child_id = ? limit 1").get(cast.childId) as { id: string }; // an id
-  cast = { ...cast, questionId, exportId: randomUUID(), voiceNoteId: randomUUID() };
+  cast = { ...cast, questionId, exportId: randomUUID(), voiceNoteId: randomUUID(), uploadId: randomUUID() };
   for (const kind of ["guardian", "therapist", "lead"] as const) cookies.set(kind, await practice.signIn(cast.buttons[kind]));
   db.prepare("update sessions set proved_at = case when proved_at is null then null else ? end, mail_proved_at = ?").run(Date.now() + 3_600_000, Date.now() + 3_600_000);
   planted = plant(db);

@@ -48,6 +48,8 @@ export function screen(request, publicUrl, trustsProxy) {
   if (Number(headers["content-length"] ?? 0) > MOST_BYTES[kind]) return { status: 413, sentence: "Too large." };
   const elsewhere = kind === "health" ? null : wrongHost(request, publicUrl);
   if (elsewhere) return elsewhere;
+  // Next throws on a foreign form, which would be logged, and alarm somebody, as a fault of ours.
+  if (kind === "page" && method === "POST" && !path.startsWith("/api/") && (headers.origin ?? publicUrl.origin) !== publicUrl.origin) return { status: 403, sentence: "This form came from another page." };
   const network = networkOf(request, trustsProxy);
   for (const name of Object.keys(headers)) if (FORGED.test(name)) delete headers[name];
   headers.host = publicUrl.host;

@@ -65,6 +65,12 @@ describe("the screen before Next", () => {
     expect(screen(request("/api/health", { host: "10.0.0.7:3000" }), publicUrl, false)).toBeNull();
   });
 
+  test("a form of another page is refused before Next, which would call it a fault", () => {
+    const status = (origin: string | null, path = "/family") => screen(request(path, origin === null ? {} : { origin }, "POST"), publicUrl, false)?.status ?? "passes";
+    expect(["https://evil.example", "null", "http://practice.example"].map((from) => status(from))).toEqual([403, 403, 403]);
+    expect([status(publicUrl.origin), status(null), status("null", "/family/send/shared")]).toEqual(["passes", "passes", "passes"]);
+  });
+
   // IPv4-mapped addresses: RFC 4291, 2.5.5.2. Addresses for documentation: RFC 5737 and RFC 3849.
   test.each([
     ["198.51.100.7", "198.51.100.7"], ["::ffff:198.51.100.7", "198.51.100.7"], ["::FFFF:C633:6407", "198.51.100.7"], ["::1", "0:0:0:0::/64"],

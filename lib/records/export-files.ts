@@ -66,11 +66,11 @@ export async function readParts(parts: readonly Part[], { start, end }: ByteRang
   return Buffer.concat(read);
 }
 
-/** Files that a crash left without a row. */
-export async function sweepExports(db: Database, now: number): Promise<void> {
-  await exportStore().clearUnfinished(now - SETTLED_MS);
+/** Files that a crash left without a row; where nobody can be writing one, also those of a moment ago. */
+export async function sweepExports(db: Database, now: number, settledMs = SETTLED_MS): Promise<void> {
+  await exportStore().clearUnfinished(now - settledMs);
   const known = new Set(db.select({ fileId: exportParts.fileId }).from(exportParts).all().map(({ fileId }) => fileId));
   for await (const { fileId, storedAtMs } of exportStore().list()) {
-    if (!known.has(fileId) && storedAtMs < now - SETTLED_MS) await exportStore().erase(fileId);
+    if (!known.has(fileId) && storedAtMs < now - settledMs) await exportStore().erase(fileId);
   }
 }

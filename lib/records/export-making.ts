@@ -38,9 +38,17 @@ class NoLongerWanted extends Error {
   override readonly name = "NoLongerWanted";
 }
 
-/** In the serving process alone, one archive at a time. */
+/**
+ * In the serving process alone, one archive at a time. What a process that was killed left without a row goes first: the next
+ * archive may be months away, and an erasure meanwhile would not know of it.
+ */
 export function startExports(): () => void {
-  return runEvery("exports", EVERY_MS, (now) => tendExports(database(), now));
+  let isSwept = false;
+  return runEvery("exports", EVERY_MS, async (now) => {
+    if (!isSwept) await sweepExports(database(), now, 0);
+    isSwept = true;
+    await tendExports(database(), now);
+  });
 }
 
 /** Lets go what is past its time, then makes what was asked for first. */

@@ -106,6 +106,8 @@ export async function kills(practice: Practice, { rounds, seed }: { readonly rou
     // Archives are made anew from the beginning, and what lies about of the ones before is cleared first.
     count.archivesMadeAnew += practice.rows("select 1 from child_exports where begun > 0 and made_at is null and gone_at is null").length;
     await archivesMade(practice);
+    // The start itself clears what is left of archives, beside the first requests.
+    for (let look = 0; look < 100 && strays(practice).length > 0; look += 1) await pause(100);
     losses.push(...strays(practice).map((path) => `round ${round}: file without row ${path}`), ...brokenIn(practice), ...(await missingFrom(practice, acknowledged)));
     for (const way of ways) {
       const act = way.inHand;

@@ -6,7 +6,7 @@ import { families } from "@/db/schema/care";
 import { notices } from "@/db/schema/machinery";
 import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
-import { ALARM_EVERY_MS, alarmDue, ASK_AGAIN_EVERY_DAYS, MOST_ALARMS, MOST_ASKED_AGAIN, MOST_REMINDERS, photoReminderDue, questionReminderDue, REMIND_EVERY_DAYS } from "@/lib/domain/notices/again";
+import { ALARM_EVERY_MS, alarmDue, ASK_AGAIN_EVERY_DAYS, heldBack, MOST_ALARMS, MOST_ASKED_AGAIN, MOST_REMINDERS, photoReminderDue, questionReminderDue, REMIND_EVERY_DAYS } from "@/lib/domain/notices/again";
 import { DAY_MS } from "@/lib/domain/time/local";
 import { runEvery } from "@/lib/jobs/run-every";
 import { addNotice } from "@/lib/notices/add";
@@ -33,12 +33,14 @@ export function repeatAlarms(db: Database, now: number): void {
 
 /** Reminds carers of each photo that was asked for and has not come. Asked twice, or after a restart, it adds nothing twice. */
 export function remindOfPhotos(db: Database, now: number): void {
-  for (const asked of askedPhotos(db, now)) {
-    const { childId, familyId } = asked;
-    const ref = { childId, familyId };
-    const { photoConsent, overall } = standingFor(asked.practiceId, ref, asked.exerciseKey, now);
-    const reminder = photoReminderDue({ askedAt: asked.askedAt, isShown: asked.isShown, photoConsent, goAhead: overall }, now);
-    if (reminder !== null) remindCarers(db, asked.practiceId, ref, "photo-reminder", `${asked.answerId}:${reminder}`, now);
+  for (const { answerId, askedAt, isShown, practiceId, exerciseKey, ...ref } of askedPhotos(db, now)) {
+    const reminder = photoReminderDue({ askedAt, isShown, photoConsent: "given", goAhead: "go" }, now);
+    if (reminder === null) continue;
+    // Judging a child costs most: only where somebody would have a mail of it.
+    remindCarers(db, practiceId, ref, "photo-reminder", `${answerId}:${reminder}`, now, () => {
+      const { photoConsent, overall } = standingFor(practiceId, ref, exerciseKey, now);
+      return heldBack({ photoConsent, goAhead: overall }) === null;
+    });
   }
 }
 
@@ -57,10 +59,10 @@ export function remindOfQuestions(db: Database, now: number): void {
 }
 
 /** One mail to each carer who has not had this one. Who had another reminder today has it on a later day, as long as it is due. */
-function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "photo-reminder" | "question-reminder", objectId: string, now: number): void {
+function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "photo-reminder" | "question-reminder", objectId: string, now: number, isOwed: () => boolean = () => true): void {
   const keyOf = (personId: string): string => `${kind}:${objectId}:${personId}`;
   const missing = readCarers(ref, now).filter(({ personId }) => !wasSent(db, keyOf(personId)));
-  if (missing.length === 0) return;
+  if (missing.length === 0 || !isOwed()) return;
   db.transaction((tx) => {
     const before = remindedToday(tx, practiceId, REMINDERS, now);
     for (const { personId } of missing) if (!before.has(personId)) addNotice(tx, { kind, personId, dedupeKey: keyOf(personId), now });

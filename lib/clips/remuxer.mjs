@@ -18,7 +18,7 @@ const { Broken, bareFrame, bareSettings, lengthBytes } = await import(new URL("p
 const MAX_MS = 21_000;
 /** As long as a clip may be, at the most frames a second that phones film with. */
 const MAX_FRAMES = (MAX_MS / 1000) * 240;
-const MIN_SIDE = 160;
+const MIN_SIDE = 200;
 const MAX_SIDE = 4096;
 
 const KINDS = {

@@ -7,6 +7,7 @@ import backups from "@/lib/messages/en/backups.json";
 import cards from "@/lib/messages/en/cards.json";
 import care from "@/lib/messages/en/care.json";
 import caseload from "@/lib/messages/en/caseload.json";
+import clip from "@/lib/messages/en/clip.json";
 import common from "@/lib/messages/en/common.json";
 import cues from "@/lib/messages/en/cues.json";
 import days from "@/lib/messages/en/days.json";
@@ -41,6 +42,7 @@ import esArchive from "@/lib/messages/es/archive.json";
 import esAuth from "@/lib/messages/es/auth.json";
 import esCards from "@/lib/messages/es/cards.json";
 import esCare from "@/lib/messages/es/care.json";
+import esClip from "@/lib/messages/es/clip.json";
 import esCommon from "@/lib/messages/es/common.json";
 import esDays from "@/lib/messages/es/days.json";
 import esDevices from "@/lib/messages/es/devices.json";
@@ -63,7 +65,7 @@ import type { Locale } from "@/lib/domain/words/reader";
 /** Sentences by area and dotted key. */
 export type Sentences = { readonly [key: string]: string | Sentences };
 
-const EN = { address, alarms, archive, auth, backups, cards, care, caseload, common, cues, days, desk, devices, drafts, ending, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
+const EN = { address, alarms, archive, auth, backups, cards, care, caseload, clip, common, cues, days, desk, devices, drafts, ending, erasing, erasures, exercise, exercises, family, installed, joining, kept, marks, notices, ownSignIn, pairs, problems, progress, questions, sending, sessions, stops, teaching, times, voice };
 export type Area = keyof typeof EN;
 
 /** `areas` are the carer's words, `self` what is said otherwise to who does the exercises. Only English holds what the desk alone says. */
@@ -71,7 +73,7 @@ export const CATALOGUES: Readonly<Record<Locale, { readonly areas: Sentences; re
   en: { areas: EN, self },
   es: {
     areas: {
-      address: esAddress, archive: esArchive, auth: esAuth, cards: esCards, care: esCare, common: esCommon, days: esDays, devices: esDevices, ending: esEnding, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
+      address: esAddress, archive: esArchive, auth: esAuth, cards: esCards, care: esCare, clip: esClip, common: esCommon, days: esDays, devices: esDevices, ending: esEnding, erasing: esErasing, exercise: esExercise, family: esFamily, installed: esInstalled, joining: esJoining, kept: esKept, notices: esNotices,
       pairs: esPairs, problems: esProblems, questions: esQuestions, sending: esSending, voice: esVoice,
     },
     self: esSelf,

@@ -15,6 +15,7 @@ import type { SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase, View } from "@/lib/domain/setup/vocabulary";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { clipsOf, type ClipFacts } from "@/lib/records/clips";
 import { newestVersion } from "@/lib/records/in-force";
 import { setAsideIn } from "@/lib/records/quarantines";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
@@ -39,6 +40,8 @@ export type SentPhoto = {
   /** Another child's card is in it: a therapist must say first that the photo shows this child. */
   readonly needsEye: boolean;
   readonly hash: string;
+  /** The movement this photo is a frame of. */
+  readonly clip: ClipFacts | null;
 };
 
 export type SentSet = {
@@ -85,14 +88,14 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
   }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all()
     .map(({ cardReading, ...photo }) => {
       const card = cardSaid(db, ref, parseFinding(cardReading));
-      return { ...photo, card, needsEye: needsEye(db, ref, photo.photoId, card) };
+      return { ...photo, clip: clipsOf(db, ref, [photo.photoId]).get(photo.photoId) ?? null, card, needsEye: needsEye(db, ref, photo.photoId, card) };
     });
   return {
     photoSetId, exerciseKey: set.exerciseKey, exerciseVersion: row.exerciseVersion, phase: set.phase, sentAt: row.set.sentAt,
     provenAt: set.takenAtSource === "file" && !set.isOld ? set.takenAt : null,
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
     setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures,
-    rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view) }),
+    rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view), clipViews: pictures.flatMap(({ clip, view }) => (clip ? [view] : [])) }),
     setAside: setAsideIn(ref, photoSetId), photosErasedAt: set.photosErasedAt,
   };
 }

@@ -10,6 +10,7 @@ import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
+import { clipsOf, type ClipFacts } from "@/lib/records/clips";
 import { inForce } from "@/lib/records/in-force";
 import { photosWithMarkedPicture } from "@/lib/records/marked-pictures";
 import { pairsOf, type GivenPair } from "@/lib/records/pairs";
@@ -17,7 +18,16 @@ import { setAsideIn } from "@/lib/records/quarantines";
 import { threadOf, type Question } from "@/lib/records/question-threads";
 import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 
-export type Picture = { readonly photoId: string; readonly view: View; readonly width: number; readonly height: number; readonly isMarked: boolean; readonly isTurnedBack: boolean };
+export type Picture = {
+  readonly photoId: string;
+  readonly view: View;
+  readonly width: number;
+  readonly height: number;
+  readonly isMarked: boolean;
+  readonly isTurnedBack: boolean;
+  /** The movement this photo is a frame of. */
+  readonly clip: ClipFacts | null;
+};
 
 export type GivenAnswer = {
   readonly answerId: string;
@@ -95,7 +105,8 @@ function picturesOf(grant: ChildGrant<"child.read">, photoSetId: string, now: nu
   const rows = database().select({ photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack }).from(photos)
     .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
   const marked = photosWithMarkedPicture(grant, now);
-  return rows.map((row) => ({ ...row, isMarked: marked.has(row.photoId) }));
+  const moving = database().transaction((tx) => clipsOf(tx, grant, rows.map(({ photoId }) => photoId)));
+  return rows.map((row) => ({ ...row, isMarked: marked.has(row.photoId), clip: moving.get(row.photoId) ?? null }));
 }
 
 /** Every version of the answer to one set that was not taken back, newest first: those on their way too, so not for a family. */

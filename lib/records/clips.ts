@@ -30,23 +30,29 @@ function unsentFrame(tx: Transaction, grant: ChildGrant<"photo-set.send">, photo
  * Begins to receive a clip under the id its phone made. Asked before the first byte is read; asked again, it goes on where it was.
  * Refused: what a photo would be, `clip-photo-gone`, `clip-too-big`, `clip-empty`, `clip-queue-full`.
  */
-export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number }, now: number): Promise<Result<null>> {
+export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number }, now: number): Promise<Result<ClipProgress>> {
   const frame = database().transaction((tx) => unsentFrame(tx, grant, said.photoId));
   if (!frame) return refuse("clip-photo-gone");
   const sending = await maySend(grant, frame.exerciseKey, now);
   if (!sending.ok) return sending;
+  const kept = keptLength(grant, said.uploadId);
+  if (kept !== null) return ok({ offset: kept, length: kept });
   if (said.length > CLIP_LIMITS.maxBytes) return refuse("clip-too-big", { values: { max: CLIP_LIMITS.maxBytes / 1e6 } });
   if (said.length < 1) return refuse("clip-empty");
   const begun = expectClip({ ...said, personId: grant.actor.personId, childId: grant.childId }, now);
-  return begun ? ok(null) : refuse("clip-queue-full", { values: { seconds: 30 } });
+  return begun ? ok({ offset: begun.offset, length: begun.length }) : refuse("clip-queue-full", { values: { seconds: 30 } });
 }
 
 export type ClipProgress = { readonly offset: number; readonly length: number };
 
+/** How long a clip was that is kept already: the answer that said so may have been lost. */
+const keptLength = (ref: ChildRef, uploadId: string): number | null =>
+  database().select({ length: clips.receivedBytes }).from(clips).where(and(own(clips, ref), eq(clips.id, uploadId))).get()?.length ?? null;
+
 /** How much of a clip has arrived; a clip that is kept has arrived as a whole. Null: nothing is known of it. */
 export async function clipProgress(grant: ChildGrant<"photo-set.send">, uploadId: string, now: number): Promise<ClipProgress | null> {
-  const kept = database().select({ length: clips.receivedBytes }).from(clips).where(and(own(clips, grant), eq(clips.id, uploadId))).get();
-  if (kept) return { offset: kept.length, length: kept.length };
+  const kept = keptLength(grant, uploadId);
+  if (kept !== null) return { offset: kept, length: kept };
   const there = arrivingClip(uploadId, { personId: grant.actor.personId, childId: grant.childId }, now);
   return there && { offset: there.offset, length: there.length };
 }

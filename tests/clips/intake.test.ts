@@ -9,6 +9,7 @@ import type { PreparedClip } from "@/lib/clips/prepared";
 import { CLIP_LIMITS } from "@/lib/domain/clip/limits";
 import type { Result } from "@/lib/domain/result";
 import { DecoderPool } from "@/lib/photos/decoder-pool";
+import { PHOTO_LIMITS } from "@/lib/photos/limits";
 import { FILMS, filmed, filmsOf, lasting } from "@/tests/clips/films";
 import { boxesOf, elementsOf, type Part } from "@/tests/voice/containers";
 import { box, inMoov, phoneAtoms, strayBoxes, toneMp4, toneWebm, topBox } from "@/tests/voice/recordings";
@@ -57,7 +58,7 @@ const WORDS = ["Left_side_for_Ida", "Planted", "+48.2082", "016.3738", "2016-03-
 describe("what is taken in", () => {
   const PLANTED_AT = Date.UTC(2016, 2, 24, 10, 11, 12);
   test.each([
-    ["avc", "mp4", 192, 320, PLANTED_AT], ["hevc", "mp4", 320, 192, PLANTED_AT], ["vp8", "webm", 320, 192, PLANTED_AT], ["vp9", "webm", 320, 192, null],
+    ["avc", "mp4", 240, 320, PLANTED_AT], ["hevc", "mp4", 320, 240, PLANTED_AT], ["vp8", "webm", 320, 240, PLANTED_AT], ["vp9", "webm", 320, 240, null],
   ] as const)("%s: upright, as long as it was filmed, and when", async (codec, container, width, height, at) => {
     const sent = FILMS[codec]();
     const clip = await taken(sent);
@@ -228,6 +229,15 @@ describe("what is refused", () => {
     expect(await take(await lasting("webm", 212, 0.1))).toMatchObject({ problem: { code: "clip-too-long", values: { seconds: 20 } } });
     expect(codeOf(await take(await lasting("mp4", 5100, 0.0001)))).toBe("clip-too-long");
     expect(codeOf(await take(await lasting("mp4", 3, 11)))).toBe("clip-too-long");
+  });
+
+  test("a side below what a photo needs, one moment of it being a photo", async () => {
+    const { films: [film] } = await filmsOf(FILMS.vp8());
+    if (!film) throw new Error("no film");
+    const sized = (codedHeight: number) => filmed("webm", [{ ...film, config: { ...film.config, codedHeight } }]);
+    expect(CLIP_LIMITS.minSide).toBe(PHOTO_LIMITS.minSide);
+    expect(codeOf(await take(await sized(CLIP_LIMITS.minSide)))).toBe("taken in");
+    expect(codeOf(await take(await sized(CLIP_LIMITS.minSide - 1)))).toBe("clip-size-refused");
   });
 
   test("sixty million bytes pass and one more does not", async () => {

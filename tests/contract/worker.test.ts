@@ -6,8 +6,8 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import { bundleWorker, offlineFiles } from "@/lib/cli/build-stamp.mjs";
 import { root } from "@/tests/contract/sources";
 
-/** Fetched again by every phone after every build, on one bar of signal. The figure is ours. */
-const MOST_BYTES = 12_000;
+/** Fetched again by every phone after every build, on one bar of signal; a clip goes in pieces from here too. The figure is ours. */
+const MOST_BYTES = 12_500;
 
 const aside = mkdtempSync(join(tmpdir(), "trueside-worker-"));
 const bundle = async (id: string, later: readonly string[] = []): Promise<string> => {

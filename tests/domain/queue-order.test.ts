@@ -55,6 +55,13 @@ describe("the checklist", () => {
     expect(asked("breath", ["behind"])).not.toContain("ribs-wide");
     expect(asked("movement", ["behind"])).toContain("leg-reach");
     expect(asked("position", ["behind"])).not.toContain("leg-reach");
+    // A clip opens them, seen from where they show.
+    const moving = (clipViews: readonly ("behind" | "front" | "head-end")[]) => checklist(SIDE_LYING.items, "movement", { kind: "photos", views: ["head-end", ...clipViews], clipViews });
+    const of = (rows: ReturnType<typeof moving>, isAsked: boolean) => rows.filter((row) => row.isAsked === isAsked).map((row) => row.item.key);
+    expect(of(moving(["behind"]), true)).toEqual(expect.arrayContaining(["ribs-wide", "shoulder-blade-forward", "leg-reach"]));
+    expect(of(moving(["front"]), true)).toContain("ribs-wide");
+    expect(of(moving(["front"]), false)).toContain("shoulder-blade-forward");
+    expect(moving([]).map((row) => row.item.key)).not.toContain("shoulder-blade-forward");
     const live = checklist(SIDE_LYING.items, "breath", { kind: "live" }).map((row) => row.item.key);
     expect(live).toContain("ribs-wide");
     expect(live).not.toContain("leg-reach");

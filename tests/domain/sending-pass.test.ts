@@ -3,8 +3,8 @@ import { afterEach, expect, it } from "vitest";
 import { pass, type Asked, type World } from "@/app/family/queue/pass";
 import { eraseOf, unsentHere } from "@/app/family/queue/clear";
 import { fleetingStore, lastingStore, type Store } from "@/app/family/queue/store";
-import type { Entry } from "@/lib/domain/sending/entry";
-import { takenOut } from "@/lib/domain/sending/queue";
+import { CLIP_PLACE, remedyFor, type Entry } from "@/lib/domain/sending/entry";
+import { takenOut, withoutClip } from "@/lib/domain/sending/queue";
 import type { Reply } from "@/lib/domain/sending/reply";
 
 const NONE = { noticed: [], isNone: true } as const;
@@ -121,4 +121,53 @@ it("knows whose unsent sets are on the phone, and erases one person's alone", as
   expect(await unsentHere("parent")).toEqual({ own: 0, others: 1 });
   expect(await store.picture("f", 1)).toBeNull();
   expect(await store.picture("g", 1)).not.toBeNull();
+});
+
+const CLIP = { key: "m-clip", ordinal: 2, bytes: 3, hasArrived: false } as const;
+const moving = entryOf("m", { form: 2, clip: CLIP });
+async function storeWithClip(): Promise<Store> {
+  const store = await storeWith();
+  await store.add(moving, new Map([...pictures(), [CLIP_PLACE, new Uint8Array([1, 2, 3]).buffer]]));
+  return store;
+}
+
+it("sends a clip after the photos and before the finish, with the photo it is a frame of, and drops it too", async () => {
+  const store = await storeWithClip();
+  const { world, asked } = server();
+  const taking: World = {
+    ...world,
+    async ask(each, progress) {
+      if (!each.path.startsWith("/api/clips/")) return world.ask(each, progress);
+      asked.push(each);
+      return { status: each.method === "PATCH" ? 204 : 201, retryAfter: null, text: "", offset: each.method === "PATCH" ? 3 : 0 };
+    },
+  };
+  expect(await pass(store, taking, "parent", quiet)).toBeNull();
+  expect(asked.map(({ method = "POST", path }) => `${method} ${path.replace(/(photos\/child)\?.*/, "$1")}`)).toEqual([
+    "POST /api/photos/child", "POST /api/photos/child", "POST /api/clips/child?photo=stored-m-2", "PATCH /api/clips/child/m-clip", "POST /api/photo-sets/child",
+  ]);
+  expect([await store.picture("m", 1), await store.picture("m", CLIP_PLACE)]).toEqual([null, null]);
+});
+
+it("a refused clip holds its set until a person sends the photos without it; after anything else that changes nothing", async () => {
+  const store = await storeWithClip();
+  const { world, asked } = server();
+  const refusing: World = { ...world, ask: (each, progress) => (each.path.startsWith("/api/clips/") ? Promise.resolve(answer(422, { problem: { code: "clip-damaged" } })) : world.ask(each, progress)) };
+  expect(await pass(store, refusing, "parent", quiet)).toBeNull();
+  expect(await store.all()).toMatchObject([{ state: { at: "refused", code: "clip-damaged" } }]);
+  expect([remedyFor("clip-damaged"), remedyFor("clip-photo-gone"), remedyFor("photo-damaged")]).toEqual(["without-clip", "other-photo", "other-photo"]);
+  await store.change("m", (entry) => withoutClip(entry, 6000));
+  await pass(store, { ...refusing, now: () => 7000 }, "parent", quiet);
+  expect(asked.at(-1)?.path).toBe("/api/photo-sets/child");
+  expect(await store.all()).toMatchObject([{ state: { at: "sent" } }]);
+  for (const each of [moving, takenOut(moving, 1), ...await store.all()]) expect(each && withoutClip(each, 9000)).toBe(each);
+});
+
+it("leaves an entry of a form that it does not know alone", async () => {
+  const store = await storeWith({ ...entryOf("later"), form: 3 } as unknown as Entry, entryOf("known")); // as a newer page would keep it
+  const { world, asked } = server();
+  await pass(store, world, "parent", quiet);
+  expect(asked.every(({ headers }) => headers["Idempotency-Key"]?.startsWith("known"))).toBe(true);
+  expect((await store.all()).map(({ id }) => id)).toEqual(["known"]);
+  await store.change("later", () => null);
 });

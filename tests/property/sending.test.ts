@@ -12,16 +12,17 @@ function after(...given: Parameters<typeof afterAny>): Entry {
 }
 
 const NONE = { noticed: [], isNone: true } as const;
-const entryOf = (photos: number, isNoticed: boolean): Entry => ({
+const entryOf = (photos: number, isNoticed: boolean, hasClip: boolean): Entry => ({
   form: 1, id: "set", personId: "parent", childId: "child", exerciseKey: "side-lying", setupId: "setup", called: "", madeAt: 0,
   photos: Array.from({ length: photos }, (_, at) => ({ key: `photo-${at + 1}`, ordinal: at + 1, view: "behind", head: { x: 0.1, y: 0.5 }, facing: "back", isSeenTurnedBack: false, prepared: "{}", photoId: null })),
   report: isNoticed ? { key: "report", tier: "urgent" } : null, finishKey: "finish", taken: null,
   symptoms: { urgent: isNoticed ? { noticed: ["chest-breath-faint"], isNone: false } : NONE, today: NONE }, note: "",
   state: { at: "waiting", because: "new", until: 0 }, tries: 0, restarts: 0,
+  ...(hasClip ? { form: 2, clip: { key: "clip", ordinal: photos, bytes: 1, hasArrived: false } } : {}),
 });
-const entries = fc.tuple(fc.integer({ min: 1, max: 4 }), fc.boolean()).map(([photos, isNoticed]) => entryOf(photos, isNoticed));
+const entries = fc.tuple(fc.integer({ min: 1, max: 4 }), fc.boolean(), fc.boolean()).map(([photos, isNoticed, hasClip]) => entryOf(photos, isNoticed, hasClip));
 
-const refusals = ["consent-withdrawn", "consent-missing", "record-changed", "side-opposite", "taken-at-missing", "photo-too-large", "photos-missing", "set-finished", "photo-limit-day", "not-found", "nobody-foresaw-this"];
+const refusals = ["consent-withdrawn", "consent-missing", "record-changed", "side-opposite", "taken-at-missing", "photo-too-large", "photos-missing", "clip-photo-gone", "clip-stopped", "clip-damaged", "set-finished", "photo-limit-day", "not-found", "nobody-foresaw-this"];
 const outcomes: fc.Arbitrary<Outcome> = fc.oneof(
   { weight: 6, arbitrary: fc.constant<Outcome>({ kind: "done", photoId: "p" }) },
   { weight: 3, arbitrary: fc.constantFrom<Outcome>({ kind: "line" }, { kind: "server" }) },
@@ -60,6 +61,8 @@ it("finishes only when every photo has arrived, tells what was noticed before al
     for (const { before, answer, after: next } of run(entry, all, share).asked) {
       const step = nextStep(before);
       if (step?.kind === "finish") expect(before.photos.every(({ photoId }) => photoId !== null) && before.report === null).toBe(true);
+      if (step?.kind === "finish") expect(before.clip?.hasArrived ?? true).toBe(true);
+      if (step?.kind === "clip") expect(before.photos.every(({ photoId }) => photoId !== null)).toBe(true);
       if (step?.kind === "photo") expect(before.report).toBeNull();
       const isWord = (step?.kind === "finish" && answer.kind === "done") || (answer.kind === "refused" && answer.code === "set-finished" && step?.kind !== "report");
       expect(next.state.at === "sent").toBe(isWord);
@@ -71,13 +74,13 @@ it("keeps every key until the server says that the photos are gone, and asks for
   fc.assert(fc.property(entries, events, chance, (entry, all, share) => {
     const { asked, current } = run(entry, all, share);
     for (const { before, after: next } of asked) {
-      const keysOf = ({ photos, finishKey }: Entry) => [...photos.map(({ key }) => key), finishKey];
+      const keysOf = ({ photos, clip, finishKey }: Entry) => [...photos.map(({ key }) => key), ...(clip ? [clip.key] : []), finishKey];
       if (next.restarts === before.restarts) expect(keysOf(next)).toEqual(keysOf(before));
-      else expect(new Set([...keysOf(before), ...keysOf(next)]).size).toBe(2 * (before.photos.length + 1));
+      else expect(new Set([...keysOf(before), ...keysOf(next)]).size).toBe(2 * keysOf(before).length);
     }
     expect(current.restarts).toBeLessThanOrEqual(2);
-    expect({ ...current, photos: [], report: null, finishKey: "", state: null, tries: 0, restarts: 0, taken: null })
-      .toEqual({ ...entry, photos: [], report: null, finishKey: "", state: null, tries: 0, restarts: 0, taken: null });
+    expect({ ...current, photos: [], clip: null, report: null, finishKey: "", state: null, tries: 0, restarts: 0, taken: null })
+      .toEqual({ ...entry, photos: [], clip: null, report: null, finishKey: "", state: null, tries: 0, restarts: 0, taken: null });
   }));
 });
 
@@ -120,7 +123,7 @@ it("ends: with a line that always comes back, every set is sent or its refusal s
 it("a decoder that stopped is given two more tries, minutes apart, and then a person looks", () => {
   const stopped: Outcome = { kind: "refused", code: "photo-decoder-stopped", values: {} };
   const waits: number[] = [];
-  let [current, now] = [entryOf(1, false), 0];
+  let [current, now] = [entryOf(1, false, false), 0];
   for (let step = nextStep(current); step && isDue(current, now); step = nextStep(current)) {
     current = after(current, step, stopped, { now, chance: 0.5, newKey: () => "" });
     const next = nextDue([current]) ?? now;
@@ -175,15 +178,15 @@ it("a photo taken out without a line is told before the set goes on, once, and n
 
 it("an old answer to a step that is no longer the next one changes nothing", () => {
   fc.assert(fc.property(entries, outcomes, (entry, outcome) => {
-    const step = { kind: "photo", key: "another", photo: entryOf(1, false).photos[0] } as const;
+    const step = { kind: "photo", key: "another", photo: entryOf(1, false, false).photos[0] } as const;
     if (!step.photo) throw new Error("one photo was made");
     expect(after(entry, { ...step, photo: step.photo }, outcome, { now: 1, chance: 0, newKey: () => "" })).toBe(entry);
   }));
 });
 
 it("what hurts goes first, then the oldest; a refused time is asked of the parent and goes on", () => {
-  const plain = { ...entryOf(1, false), id: "old", madeAt: 1 };
-  const hurt = { ...entryOf(2, true), id: "hurt", madeAt: 9 };
+  const plain = { ...entryOf(1, false, false), id: "old", madeAt: 1 };
+  const hurt = { ...entryOf(2, true, false), id: "hurt", madeAt: 9 };
   expect(firstOf([plain, hurt])?.id).toBe("hurt");
   expect(firstOf([{ ...plain, id: "newer", madeAt: 5 }, plain])?.id).toBe("old");
   const asked: Entry = { ...plain, state: { at: "refused", code: "taken-at-missing", values: {}, ordinal: null } };

@@ -69,7 +69,7 @@ describe("a clip in pieces", () => {
     const uploadId = newId();
     expect(done(await sent(film, { uploadId }))).toEqual({ offset: film.length, length: film.length });
     expect(database().select().from(clips).all()).toMatchObject([
-      { id: uploadId, photoId: FRAME, container: "mp4", codec: "avc", durationMs: 2000, width: 192, height: 320, takenAt: Date.UTC(2016, 2, 24, 10, 11, 12), receivedBytes: film.length, receivedSha256: prepared.sha256 },
+      { id: uploadId, photoId: FRAME, container: "mp4", codec: "avc", durationMs: 2000, width: 240, height: 320, takenAt: Date.UTC(2016, 2, 24, 10, 11, 12), receivedBytes: film.length, receivedSha256: prepared.sha256 },
     ]);
     const seen = await see(world.mother);
     expect(await seen?.read({ start: 0, end: seen.byteLength })).toEqual(prepared.bytes);
@@ -90,8 +90,8 @@ describe("a clip in pieces", () => {
     expect(await clipProgress(granted, uploadId, NOW)).toBeNull();
     done(await begin());
     expect(done(await piece(0, 9000))).toEqual({ offset: 9000, length: film.length });
-    // The answer was lost: asked again, the same.
-    done(await begin());
+    // The answer was lost: asked again, it says how much is here.
+    expect(done(await begin())).toEqual({ offset: 9000, length: film.length });
     expect(await clipProgress(granted, uploadId, NOW)).toEqual({ offset: 9000, length: film.length });
     expect(done(await piece(0, 9000))).toBe("moved");
     expect(done(await piece(12_000, 13_000))).toBe("moved");
@@ -99,6 +99,7 @@ describe("a clip in pieces", () => {
     expect(database().select().from(clips).all()).toEqual([]);
     done(await piece(9000, film.length));
     expect(await clipProgress(granted, uploadId, NOW)).toEqual({ offset: film.length, length: film.length });
+    expect(done(await begin())).toEqual({ offset: film.length, length: film.length });
     expect(clipFiles().length).toBe(1);
     expect(await filesOnDisk()).toEqual(clipFiles().map(({ fileId }) => fileId));
     // Whatever is under way meanwhile: the second press of the very same clip.

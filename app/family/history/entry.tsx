@@ -5,6 +5,7 @@ import { askedTurns } from "@/app/family/asked/words";
 import { expectSaid } from "@/app/family/expectation";
 import { PairOfPhotos } from "@/app/family/history/pair-of-photos";
 import { ButtonLink } from "@/app/ui/button";
+import { ClipPlayer } from "@/app/ui/clip-player";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { PhotoFrame } from "@/app/ui/photo-frame";
@@ -16,6 +17,7 @@ import { VoicePlayer } from "@/app/ui/voice-player";
 import type { Actor } from "@/lib/access/actor";
 import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
+import { clipWords } from "@/lib/messages/clip-words";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import type { GivenAnswer, HistoryEntry } from "@/lib/records/answers-read";
@@ -52,6 +54,9 @@ export function Entry({ entry, childId, mayErase, expiresAt, actor, clock, now }
           ))}
         </div>
       ) : null}
+      {entry.pictures.map(({ photoId, view, clip, isTurnedBack }) => (clip ? (
+        <ClipPlayer key={photoId} clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} words={clipWords(clip.durationMs, family(`history.viewIs.${view}`), reader)} />
+      ) : null))}
       {entry.photosErasedAt === null ? null : <p className={styles.small}>{erasing("erasedOn", dated(entry.photosErasedAt))}</p>}
       {entry.setAside > 0 ? <p className={styles.small}>{erasing("setAside", { n: entry.setAside })}</p> : null}
       {expiresAt !== null && entry.pictures.length > 0 ? <Notice kind="info">{erasing("expires", dated(expiresAt))}</Notice> : null}

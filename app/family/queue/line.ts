@@ -32,7 +32,7 @@ function askTelling({ method = "POST", path, headers, body }: Asked, progress: (
     request.addEventListener("progress", moved);
     request.addEventListener("error", () => end(null));
     request.addEventListener("abort", () => end(null));
-    request.addEventListener("load", () => end({ status: request.status, retryAfter: seconds(request.getResponseHeader("Retry-After")), text: request.responseText }));
+    request.addEventListener("load", () => end({ status: request.status, retryAfter: seconds(request.getResponseHeader("Retry-After")), text: request.responseText, offset: whole(request.getResponseHeader("Upload-Offset")) }));
     moved();
     request.send(body || null);
   });
@@ -41,10 +41,11 @@ function askTelling({ method = "POST", path, headers, body }: Asked, progress: (
 async function askSilently({ method = "POST", path, headers, body }: Asked): Promise<Reply> {
   try {
     const response = await fetch(path, { method, headers, body: body || null, redirect: "manual", signal: AbortSignal.timeout(5 * SILENCE_MS) });
-    return { status: response.status, retryAfter: seconds(response.headers.get("Retry-After")), text: await response.text() };
+    return { status: response.status, retryAfter: seconds(response.headers.get("Retry-After")), text: await response.text(), offset: whole(response.headers.get("Upload-Offset")) };
   } catch {
     return null;
   }
 }
 
+const whole = (header: string | null): number | null => (header !== null && /^\d{1,9}$/.test(header) ? Number(header) : null);
 const seconds = (header: string | null): number | null => (header !== null && /^\d{1,6}$/.test(header) ? Number(header) : null);

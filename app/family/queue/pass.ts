@@ -1,12 +1,13 @@
+import { sendClip } from "@/app/family/queue/clip";
 import type { Store } from "@/app/family/queue/store";
 import { sha256 } from "@/app/ui/send-bytes";
-import { firstOf, isDue, nextStep, noticedIn, type Entry, type Step } from "@/lib/domain/sending/entry";
+import { CLIP_PLACE, firstOf, isDue, nextStep, noticedIn, type Entry, type Step } from "@/lib/domain/sending/entry";
 import { after, nextDue, stepsOf } from "@/lib/domain/sending/queue";
 import { outcomeOf, type Outcome, type Reply } from "@/lib/domain/sending/reply";
 import { waitedSince } from "@/lib/domain/sending/waited";
 
 /** A POST where nothing else is said. */
-export type Asked = { readonly method?: "POST" | "DELETE"; readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body: ArrayBuffer | string };
+export type Asked = { readonly method?: "POST" | "PATCH" | "DELETE"; readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body: ArrayBuffer | string };
 
 /** What a pass needs of the world: one request, told how much of it went (0 to 1), and the clock. */
 export type World = {
@@ -28,21 +29,25 @@ export async function pass(store: Store, world: World, personId: string | null, 
     const entry = firstOf(entries.filter((each) => isDue(each, world.now())));
     const step = entry && nextStep(entry);
     if (!entry || !step) return nextDue(entries);
-    const { done, of } = stepsOf(entry);
-    const outcome = await outcomeFor(store, world, entry, step, (share) => tell(entry, (done + share) / of));
+    const { done, of, now } = stepsOf(entry);
+    const outcome = await outcomeFor(store, world, entry, step, (share) => tell(entry, (done + share * now) / of));
     await store.change(entry.id, (current) => after(current, step, outcome, { now: world.now(), chance: Math.random(), newKey: () => crypto.randomUUID() }));
   }
 }
 
 async function outcomeFor(store: Store, world: World, entry: Entry, step: Step, progress: (share: number) => void): Promise<Outcome> {
   progress(0);
+  if (step.kind === "clip") {
+    const bytes = await store.picture(entry.id, CLIP_PLACE);
+    return bytes ? sendClip(world, { personId: entry.personId, childId: entry.childId, photoId: step.photoId, key: step.key }, bytes, progress) : { kind: "refused", code: "clip-gone", values: {} };
+  }
   const asked = await askedBy(store, entry, step, world.now());
   if (!asked) return { kind: "refused", code: "photo-gone", values: {} };
   return outcomeOf(await world.ask({ ...asked, headers: { ...asked.headers, "Idempotency-Key": step.key, "X-Person": entry.personId } }, progress));
 }
 
 /** The request of a step; null when the phone has dropped the photo. */
-async function askedBy(store: Store, entry: Entry, step: Step, now: number): Promise<Asked | null> {
+async function askedBy(store: Store, entry: Entry, step: Exclude<Step, { readonly kind: "clip" }>, now: number): Promise<Asked | null> {
   const { id: setId, childId, exerciseKey, setupId, symptoms, note, taken, photos } = entry;
   const asJson = (path: string, body: unknown): Asked => ({ path: `${path}/${childId}`, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
   if (step.kind === "take-out") return { method: "DELETE", path: `/api/photo-sets/${childId}?set=${setId}`, headers: {}, body: "" };

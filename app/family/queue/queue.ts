@@ -4,7 +4,7 @@ import { pass } from "@/app/family/queue/pass";
 import { NOTHING_SHOWN, type Shown } from "@/app/family/queue/shown";
 import { fleetingStore, lastingStore, type Pictures, type Store } from "@/app/family/queue/store";
 import { holdsPictures, type Entry } from "@/lib/domain/sending/entry";
-import { LONGEST_WAIT_MS, takenOut, takenSaid, woken, type Wake } from "@/lib/domain/sending/queue";
+import { LONGEST_WAIT_MS, takenOut, takenSaid, withoutClip, woken, type Wake } from "@/lib/domain/sending/queue";
 
 const AGAIN_MS = 30_000;
 /** Some browsers neither open nor refuse a database. */
@@ -84,6 +84,11 @@ export class Queue {
 
   async sayTaken(id: string, taken: Exclude<Entry["taken"], null>): Promise<void> {
     await this.#change(id, (entry) => takenSaid(entry, taken, Date.now()));
+    await this.#go();
+  }
+
+  async dropClip(id: string): Promise<void> {
+    await this.#change(id, (entry) => withoutClip(entry, Date.now()));
     await this.#go();
   }
 

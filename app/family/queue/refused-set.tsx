@@ -25,6 +25,7 @@ export function RefusedSet({ entry, queue, words, code: { code, values, ordinal 
         {remedy === "look-again" || remedy === "side" ? <ButtonLink href={sendAgain}>{words["lookAgain"]}</ButtonLink> : null}
         {remedy === "other-photo" ? <ButtonLink href={sendAgain}>{words["newPhoto"]}</ButtonLink> : null}
         {remedy === "again" || remedy === "consent" ? <Button kind="quiet" onClick={() => void queue.press(entry.id)}>{words["tryNow"]}</Button> : null}
+        {remedy === "without-clip" ? <Button kind="quiet" onClick={() => void queue.dropClip(entry.id)}>{words["dropClip"]}</Button> : null}
         {remedy === "gone" ? <Button onClick={() => void queue.takeOut(entry.id)}>{words["understood"]}</Button> : <TakeOut entry={entry} queue={queue} words={words} />}
       </Row>
     </>

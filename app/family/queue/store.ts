@@ -21,6 +21,8 @@ interface Sending extends DBSchema {
 }
 /** `anyHere` asks the browser by this name whether there is one. */
 export const DATABASE = NAME;
+/** The forms that are read here. */
+const FORMS: readonly number[] = [1, 2];
 const BOTH = ["sets", "pictures"] as const;
 const picturesOf = (id: string) => IDBKeyRange.bound([id, 0], [id, 99]);
 
@@ -54,7 +56,7 @@ export async function lastingStore(): Promise<Store> {
       ]);
     },
     async all() {
-      return (await (await db()).getAll("sets")).filter(({ form }) => form === 1);
+      return (await (await db()).getAll("sets")).filter(({ form }) => FORMS.includes(form));
     },
     async picture(id, ordinal) {
       return (await (await db()).get("pictures", [id, ordinal])) ?? null;

@@ -9,7 +9,7 @@ export function queueWords(actor: Actor, now: number): Record<string, string> {
   const [family, sending] = [say("family", actor.reader), say("sending", actor.reader)];
   const { do: remedies, code, signOut: _, ...plain } = catalogue;
   const own = [...Object.keys(plain), ...Object.keys(remedies).map((key) => `do.${key}`), ...Object.keys(code).map((key) => `code.${key}`)];
-  const photos = Object.entries(problemWords(actor.reader)).filter(([key]) => key.startsWith("photo-")).map(([key, words]) => [`code.${key}`, words]);
+  const photos = Object.entries(problemWords(actor.reader)).filter(([key]) => /^(?:photo|clip)-/.test(key)).map(([key, words]) => [`code.${key}`, words]);
   return {
     ...Object.fromEntries(photos), ...Object.fromEntries(own.map((key) => [key, sending(key)])),
     ...Object.fromEntries(["taken-just-now", "taken-earlier-today", "taken-before"].map((key) => [key, family(`send.${key}`)])),

@@ -4,6 +4,7 @@ import { useEffect, useState } from "react";
 import { BROWSER } from "@/app/family/queue/line";
 import { bringQueue, useQueue } from "@/app/family/queue/use-queue";
 import { AddPhoto } from "@/app/family/send/add-photo";
+import { AddClip } from "@/app/family/send/clip/add-clip";
 import { CheckPhoto } from "@/app/family/send/check-photo";
 import { KeptSet } from "@/app/family/send/kept-set";
 import { stepSaid, type Step } from "@/app/family/send/step-names";
@@ -14,7 +15,7 @@ import { Button } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import { Row, Stack } from "@/app/ui/stack";
 import { StepHeading } from "@/app/ui/step-heading";
-import { noticedIn, type Entry } from "@/lib/domain/sending/entry";
+import { CLIP_PLACE, noticedIn, type Entry } from "@/lib/domain/sending/entry";
 import { outcomeOf } from "@/lib/domain/sending/reply";
 import type { View } from "@/lib/domain/setup/vocabulary";
 import type { Side } from "@/lib/domain/sides";
@@ -106,11 +107,11 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
     setProblem(null);
     try {
       const made: Entry = {
-        form: 1, id: setId, personId, childId, exerciseKey, setupId, called, madeAt: Date.now(), report, finishKey: crypto.randomUUID(),
+        id: setId, personId, childId, exerciseKey, setupId, called, madeAt: Date.now(), report, finishKey: crypto.randomUUID(),
         taken: whenAsked ? taken : null, symptoms: felt, note, photos: photos.map(waitingPhoto), removed,
-        state: { at: "waiting", because: "new", until: Date.now() }, tries: 0, restarts: 0,
+        state: { at: "waiting", because: "new", until: Date.now() }, tries: 0, restarts: 0, ...formOf(photos),
       };
-      const pictures = await Promise.all(photos.flatMap(picturesOf));
+      const pictures = [...await Promise.all(photos.flatMap(picturesOf)), ...photos.flatMap(({ clip }) => (clip ? [[CLIP_PLACE, clip.bytes] as const] : []))];
       setKept(await (await bringQueue(personId)).add(made, new Map(pictures)));
     } catch {
       setProblem(words["lost"] ?? "");
@@ -137,6 +138,7 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
           <>
             {photos.map((photo) => (
               <section key={photo.key} aria-label={(words["photo"] ?? "").replace("{n}", String(photo.ordinal))}>
+                {photo.clip ? <p><strong>{words["clipWith"]}</strong></p> : null}
                 <CheckPhoto photo={photo} childId={childId} lieOn={lieOn} words={words} onRemove={() => void takeOut(photo)}
                   onChange={(next) => setPhotos((all) => all.map((each) => (each.key === next.key ? next : each)))} />
               </section>
@@ -144,6 +146,9 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
             {ordinal === undefined ? null : (
               <AddPhoto first={chosen} place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
                 onTaken={() => setChosen(null)} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
+            )}
+            {ordinal === undefined || photos.length === 0 || photos.some(({ clip }) => clip) ? null : (
+              <AddClip ordinal={ordinal} cards={cards} words={words} sentence={sentence} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
             )}
             {photos.length > 0 && whenAsked ? (
               <fieldset>
@@ -193,6 +198,11 @@ function waitingPhoto({ key, ordinal, view, head, facing, place, isTurnedBack }:
   return place.on === "phone"
     ? { ...said, isSeenTurnedBack: isTurnedBack, prepared: JSON.stringify(place.made.onPhone), photoId: null }
     : { ...said, isSeenTurnedBack: null, prepared: null, photoId: place.photoId };
+}
+
+function formOf(photos: readonly Photo[]): Pick<Entry, "form" | "clip"> {
+  const moving = photos.find(({ clip }) => clip);
+  return moving?.clip ? { form: 2, clip: { key: moving.clip.key, ordinal: moving.ordinal, bytes: moving.clip.bytes.byteLength, hasArrived: false } } : { form: 1 };
 }
 
 const picturesOf = ({ ordinal, place }: Photo): readonly Promise<readonly [number, ArrayBuffer]>[] =>

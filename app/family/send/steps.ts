@@ -37,6 +37,8 @@ export type Photo = {
   readonly isFloorDown: boolean;
   readonly head: { readonly x: number; readonly y: number } | null;
   readonly facing: Facing | null;
+  /** The clip that this photo is a frame of. */
+  readonly clip?: { readonly key: string; readonly bytes: ArrayBuffer };
 };
 
 const UNASKED = { isFloorDown: false, head: null, facing: null } as const;

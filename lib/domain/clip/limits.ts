@@ -6,8 +6,8 @@ export const CLIP_LIMITS = {
   graceMs: 1000,
   /** Phones write sound, depth and sensor tracks beside the film; more than this is no phone's file. */
   maxTracks: 16,
-  /** Upright or not, in pixels. Smaller shows nothing of a shoulder blade. */
-  minSide: 160,
+  /** In pixels. As a photo's, since one moment of a clip becomes its photo; the remuxer holds it too. */
+  minSide: 200,
   maxSide: 4096,
 } as const;
 

@@ -18,6 +18,19 @@ export type WaitingPhoto = {
   readonly photoId: string | null;
 };
 
+/** The clip of a waiting set, which one of its photos is a frame of. Its bytes lie where the pictures do. */
+export type WaitingClip = {
+  /** Made on the phone; the clip's id, however often its pieces are tried. */
+  readonly key: string;
+  /** Of the photo that is a frame of it. */
+  readonly ordinal: number;
+  readonly bytes: number;
+  readonly hasArrived: boolean;
+};
+
+/** Where a set's clip lies among its pictures, whose places are 1 to 4. */
+export const CLIP_PLACE = 10;
+
 type Felt = { readonly noticed: readonly SymptomKey[]; readonly isNone: boolean };
 
 /** Why a set waits. `until` is the earliest moment, epoch ms, at which it is tried by itself. */
@@ -31,8 +44,8 @@ export type TakenOut = { readonly at: "taken-out"; readonly until: number };
 
 /** A whole photo set on its way from a phone: everything that its sending needs, and how far it has come. */
 export type Entry = {
-  /** The form of these very fields; a page that does not know it leaves the entry alone. */
-  readonly form: 1;
+  /** The form of these very fields; a page or worker that does not know it leaves the entry alone. 2: with a clip, which an older one would send the set without. */
+  readonly form: 1 | 2;
   /** The photo set's id, made on the phone. */
   readonly id: string;
   /** Who made it. It is never sent as anybody else, and shown to nobody else. */
@@ -47,6 +60,8 @@ export type Entry = {
   readonly photos: readonly WaitingPhoto[];
   /** Photos that went as they were, by the server's id, and were taken out again without a line: the server must know first. */
   readonly removed?: readonly string[];
+  /** Absent where there is none, and in whatever is of form 1. */
+  readonly clip?: WaitingClip;
   /** What was noticed and has not reached the practice yet, ahead of all else; null when nothing, or when it has. */
   readonly report: { readonly key: string; readonly tier: SymptomTier } | null;
   readonly finishKey: string;
@@ -70,10 +85,11 @@ export type Step =
   | { readonly kind: "remove"; readonly key: string; readonly photoId: string }
   | { readonly kind: "report"; readonly key: string }
   | { readonly kind: "photo"; readonly key: string; readonly photo: WaitingPhoto }
+  | { readonly kind: "clip"; readonly key: string; readonly clip: WaitingClip; readonly photoId: string }
   | { readonly kind: "finish"; readonly key: string };
 
-/** What is asked of the server next: what was noticed first, what was taken out, then photo after photo, and the finish when all have arrived. */
-export function nextStep({ id, state, report, photos, removed = [], finishKey }: Entry): Step | null {
+/** What is asked of the server next: what was noticed first, what was taken out, then photo after photo and the clip, and the finish when all have arrived. */
+export function nextStep({ id, state, report, photos, clip, removed = [], finishKey }: Entry): Step | null {
   // Under the set's own id, which no other act of it bears.
   if (state.at === "taken-out") return { kind: "take-out", key: id };
   if (state.at !== "waiting") return null;
@@ -81,7 +97,9 @@ export function nextStep({ id, state, report, photos, removed = [], finishKey }:
   const [gone] = removed;
   if (gone !== undefined) return { kind: "remove", key: gone, photoId: gone };
   const photo = photos.find(({ photoId }) => photoId === null);
-  return photo ? { kind: "photo", key: photo.key, photo } : { kind: "finish", key: finishKey };
+  if (photo) return { kind: "photo", key: photo.key, photo };
+  const frame = clip && !clip.hasArrived ? photos.find(({ ordinal }) => ordinal === clip.ordinal) : undefined;
+  return clip && frame?.photoId ? { kind: "clip", key: clip.key, clip, photoId: frame.photoId } : { kind: "finish", key: finishKey };
 }
 
 /** Whether it is to be tried now. */
@@ -93,17 +111,18 @@ export const firstOf = (entries: readonly Entry[]): Entry | undefined =>
 
 /**
  * What helps after a refusal: the same again, another photo, an answer about the time, today's page read
- * anew, a consent; or nothing, and then nothing of it stays on the phone.
+ * anew, a consent, the set without its clip; or nothing, and then nothing of it stays on the phone.
  */
-export type Remedy = "again" | "other-photo" | "taken" | "look-again" | "consent" | "side" | "gone";
+export type Remedy = "again" | "other-photo" | "taken" | "look-again" | "consent" | "side" | "without-clip" | "gone";
 
 const REMEDIES: Readonly<Record<string, Remedy>> = {
   "consent-withdrawn": "gone", "not-found": "gone", "consent-missing": "consent",
   "setup-not-confirmed": "look-again", "record-changed": "look-again", "phase-not-open": "look-again",
   "side-opposite": "side", "taken-at-missing": "taken",
+  "clip-photo-gone": "other-photo",
   "photo-too-large": "other-photo", "photo-kind-refused": "other-photo", "photo-damaged": "other-photo", "photo-too-many-pixels": "other-photo",
   "photo-too-small": "other-photo", "photo-side-too-long": "other-photo", "photo-gone": "other-photo", "photos-missing": "other-photo", "side-check-missing": "other-photo",
 };
 
 /** A code nobody foresaw, a photo limit and a decoder that stopped: the same may go well another time. */
-export const remedyFor = (code: string): Remedy => REMEDIES[code] ?? "again";
+export const remedyFor = (code: string): Remedy => REMEDIES[code] ?? (code.startsWith("clip-") ? "without-clip" : "again");

@@ -60,13 +60,15 @@ function letGo(entry: Entry, outcome: Outcome, { now, chance }: Around): Entry |
 export function takenOut(entry: Entry, now: number): Entry | null {
   if (!holdsPictures(entry)) return entry.state.at === "taken-out" ? entry : null;
   const none = { noticed: [], isNone: false };
-  return { ...entry, called: "", note: "", symptoms: { urgent: none, today: none }, report: null, photos: [], removed: [], tries: 0, state: { at: "taken-out", until: now } };
+  const { clip: _, ...rest } = entry;
+  return { ...rest, called: "", note: "", symptoms: { urgent: none, today: none }, report: null, photos: [], removed: [], tries: 0, state: { at: "taken-out", until: now } };
 }
 
 function done(entry: Entry, step: Step, photoId: string | null, now: number): Entry {
   const on: Entry = { ...entry, tries: 0, state: { at: "waiting", because: "new", until: now } };
   if (step.kind === "report") return { ...on, report: null };
   if (step.kind === "finish") return { ...on, state: { at: "sent", on: now } };
+  if (step.kind === "clip") return entry.clip ? { ...on, clip: { ...entry.clip, hasArrived: true } } : on;
   return { ...on, photos: entry.photos.map((photo) => (photo.key === step.key ? { ...photo, photoId } : photo)) };
 }
 
@@ -78,14 +80,15 @@ const STOPPED_WAIT = 5;
 function refused(entry: Entry, step: Step, { code, values }: Extract<Outcome, { kind: "refused" }>, { now, chance, newKey }: Around): Entry {
   // This id is this phone's alone: if its set is finished, an earlier finish arrived and its answer was lost.
   if (code === "set-finished" && step.kind !== "report") return { ...entry, tries: 0, state: { at: "sent", on: now } };
-  if (code === "photo-decoder-stopped" && entry.tries < MOST_STOPPED) {
+  if ((code === "photo-decoder-stopped" || code === "clip-stopped") && entry.tries < MOST_STOPPED) {
     return { ...entry, tries: entry.tries + 1, state: { at: "waiting", because: "server", until: now + waitMs(entry.tries + STOPPED_WAIT, chance) } };
   }
-  if (code === "photos-missing" && entry.restarts < MOST_RESTARTS && entry.photos.every(({ prepared }) => prepared !== null)) {
+  if ((code === "photos-missing" || code === "clip-photo-gone") && entry.restarts < MOST_RESTARTS && entry.photos.every(({ prepared }) => prepared !== null)) {
     // Under new keys: the old ones would only be answered as before.
     return {
       ...entry, restarts: entry.restarts + 1, finishKey: newKey(), state: { at: "waiting", because: "new", until: now },
       photos: entry.photos.map((photo) => ({ ...photo, key: newKey(), photoId: null })),
+      ...(entry.clip ? { clip: { ...entry.clip, key: newKey(), hasArrived: false } } : {}),
     };
   }
   return { ...entry, state: { at: "refused", code, values, ordinal: step.kind === "photo" ? step.photo.ordinal : null } };
@@ -110,12 +113,26 @@ const MAY_GO_AGAIN = ["again", "consent", "taken"];
 /** When the photo was taken, said after the server asked for it. */
 export const takenSaid = (entry: Entry, taken: Exclude<Entry["taken"], null>, now: number): Entry => woken({ ...entry, taken }, "pressed", now);
 
+/** The same set without its clip, after the clip was refused. */
+export function withoutClip(entry: Entry, now: number): Entry {
+  if (entry.state.at !== "refused") return entry;
+  const { clip: _, ...rest } = entry;
+  return { ...rest, tries: 0, state: { at: "waiting", because: "new", until: now } };
+}
+
 /** When the next entry wants to be tried; null when none waits. */
 export const nextDue = (entries: readonly Entry[]): number | null =>
   entries.reduce<number | null>((soonest, { state }) => (state.at === "waiting" || state.at === "taken-out" ? Math.min(soonest ?? Infinity, state.until) : soonest), null);
 
-/** How far a set has come: whole steps done, of all its steps. */
-export function stepsOf({ photos, report }: Entry): { readonly done: number; readonly of: number } {
+/** A clip is many times the size of a photo, and a bar that stands still looks like a lost line. */
+const CLIP_STEPS = 8;
+
+/** How far a set has come: whole steps done, of all its steps; and how many the one in hand counts for. */
+export function stepsOf(entry: Entry): { readonly done: number; readonly of: number; readonly now: number } {
+  const { photos, clip, report } = entry;
   const arrived = photos.filter(({ photoId }) => photoId !== null).length;
-  return { done: arrived, of: photos.length + 1 + (report ? 1 : 0) };
+  return {
+    done: arrived + (clip?.hasArrived ? CLIP_STEPS : 0), of: photos.length + (clip ? CLIP_STEPS : 0) + 1 + (report ? 1 : 0),
+    now: nextStep(entry)?.kind === "clip" ? CLIP_STEPS : 1,
+  };
 }

@@ -10,8 +10,11 @@ export type Outcome =
   | { readonly kind: "signed-out" | "other-person" | "old-page" }
   | { readonly kind: "refused"; readonly code: string; readonly values: Readonly<Record<string, string | number>> };
 
-/** An answer as it came: null when none came whole. `retryAfter` is that header's seconds, where it has any. */
-export type Reply = { readonly status: number; readonly retryAfter: number | null; readonly text: string } | null;
+/**
+ * An answer as it came: null when none came whole. `retryAfter` is that header's seconds and `offset` how much of a clip has arrived,
+ * where it says so.
+ */
+export type Reply = { readonly status: number; readonly retryAfter: number | null; readonly text: string; readonly offset?: number | null } | null;
 
 type Said = { readonly photo?: { readonly photoId?: unknown }; readonly done?: unknown; readonly error?: unknown; readonly problem?: { readonly code?: unknown; readonly values?: unknown } };
 

@@ -16,5 +16,6 @@ export const POST = handler("photo-set.send", async (granted, request, _params, 
   if (!said.success || granted.once === null) return problemResponse(refuse("form-invalid").problem, 400);
   const started = await startClip(granted, { uploadId: granted.once, photoId: said.data.photo, length: said.data.length }, now);
   if (!started.ok) return problemResponse(started.problem, started.problem.code === "clip-too-big" ? 413 : undefined);
-  return resumable(201, { Location: `/api/clips/${granted.childId}/${granted.once}` });
+  // Asked again, it says how much is here already.
+  return resumable(201, { Location: `/api/clips/${granted.childId}/${granted.once}`, "Upload-Offset": String(started.value.offset) });
 });

@@ -28,6 +28,7 @@ import { patternWords } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckRow } from "@/app/ui/choice";
 import { SelectField, TextArea } from "@/app/ui/field";
+import { ClipPlayer } from "@/app/ui/clip-player";
 import { Heading } from "@/app/ui/heading";
 import { Caution, Notice } from "@/app/ui/notice";
 import { ReadingGrade } from "@/app/ui/reading-grade";
@@ -40,6 +41,7 @@ import { levelOf } from "@/lib/domain/marks/level";
 import { marksIn } from "@/lib/domain/marks/marks.schema";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
+import { clipWords } from "@/lib/messages/clip-words";
 import { say } from "@/lib/messages/say";
 import { answerAsDraft } from "@/lib/records/amendments";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
@@ -99,6 +101,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
           <Link href="/desk" prefetch={false}>{t("answering.back")}</Link>
           <Heading level={1}>{t("answering.title", { child: standing.childName })}</Heading>
           <span className={styles.lie}>{t("answering.lie")} <SideWord>{say("common")("side", { side: set.resolution.setup.lieOn })}</SideWord></span>
+          {isShown && set.photos.some(({ clip }) => clip) ? <a href="#clip">{say("clip", actor.reader)("look")}</a> : null}
           <span className={styles.about}>{t("answering.of", {
             pattern: standing.record ? patternWords(standing.record.record) : t("answering.noPattern"),
             exercise: names.title, phase: say("exercise")(`phases.${set.phase}`), when: formatDateTime(set.sentAt, zone), who: set.sentBy,
@@ -153,6 +156,13 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
       </div>
       <div className={styles.after}>
         {isOpen ? state : null}
+        {isShown ? (
+          <div id="clip">
+            {set.photos.map(({ photoId, clip, view, isTurnedBack }) => (clip ? (
+              <ClipPlayer key={photoId} clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} words={clipWords(clip.durationMs, t(`answering.view.${view}`), actor.reader)} />
+            ) : null))}
+          </div>
+        ) : null}
         <PairsPart canAttach={isOpen} />
         <WholeRecord desk={desk} zone={zone} />
         {isShown ? <p><Link href={`/desk/children/${childId}/sets/${photoSetId}/photos`} prefetch={false}>{say("erasures")("set.link")}</Link></p> : null}

@@ -1,0 +1,109 @@
+"use client";
+
+import { useEffect, useEffectEvent, useId, useRef, useState, useSyncExternalStore } from "react";
+import { Button } from "@/app/ui/button";
+import styles from "@/app/ui/clip-player.module.css";
+
+const SPEEDS = [0.25, 0.5, 1] as const;
+
+/** `times` holds `{n}`. */
+export type ClipWords = Readonly<Record<"title" | "play" | "pause" | "speed" | "times" | "back" | "on" | "loopFrom" | "loopTo" | "loopAll" | "keys", string>>;
+
+export type ShownClip = {
+  readonly src: string;
+  readonly width: number;
+  readonly height: number;
+  readonly frames: number;
+  readonly durationMs: number;
+  /** Its side card, or a member of staff, says that it came mirror-reversed. */
+  readonly isTurnedBack: boolean;
+};
+
+const never = () => () => undefined;
+
+/** A loop shorter than this is a still. */
+const SHORTEST_LOOP_S = 0.2;
+
+/**
+ * A short clip in the browser's own player: slowly, frame by frame, and one part of it over and over. It has no
+ * sound. Nothing is fetched before somebody plays it or steps through it.
+ */
+export function ClipPlayer({ clip, words }: { readonly clip: ShownClip; readonly words: ClipWords }) {
+  const [around, video] = [useRef<HTMLElement>(null), useRef<HTMLVideoElement>(null)];
+  const [isPlaying, setIsPlaying] = useState(false);
+  const [speed, setSpeed] = useState<number>(1);
+  const [loop, setLoop] = useState<{ readonly from: number; readonly to: number | null } | null>(null);
+  const isAlive = useSyncExternalStore(never, () => true, () => false);
+  const title = useId();
+  const frameS = clip.durationMs / 1000 / clip.frames;
+
+  const choose = (to: number) => {
+    setSpeed(to);
+    if (!video.current) return;
+    // What is loaded later starts at the default rate.
+    video.current.defaultPlaybackRate = to;
+    video.current.playbackRate = to;
+  };
+  const step = (by: -1 | 1) => {
+    const player = video.current;
+    if (!player) return;
+    player.pause();
+    // Into the middle of a frame: its very edge belongs to one or the other by a hair.
+    const at = Math.max(0, Math.min(clip.frames - 1, Math.floor(player.currentTime / frameS + 0.01) + by));
+    player.currentTime = (at + 0.5) * frameS;
+  };
+  const keep = () => {
+    const player = video.current;
+    if (player && loop?.to && (player.currentTime >= loop.to || player.currentTime < loop.from)) player.currentTime = loop.from;
+  };
+  const close = (to: number) => {
+    if (!loop || !video.current) return;
+    setLoop({ from: loop.from, to: Math.max(to, loop.from + SHORTEST_LOOP_S) });
+    video.current.currentTime = loop.from;
+    void video.current.play();
+  };
+  // Two keys of its own while the focus is in it.
+  const press = useEffectEvent((event: KeyboardEvent) => {
+    if (event.key !== "," && event.key !== ".") return;
+    event.preventDefault();
+    event.stopPropagation();
+    step(event.key === "," ? -1 : 1);
+  });
+  useEffect(() => {
+    const part = around.current;
+    const listen = (event: KeyboardEvent) => press(event);
+    part?.addEventListener("keydown", listen);
+    return () => part?.removeEventListener("keydown", listen);
+  }, [around]);
+  const turn = () => {
+    if (isPlaying) video.current?.pause();
+    else void video.current?.play();
+  };
+
+  return (
+    <section ref={around} className={styles.player} aria-labelledby={title}>
+      <p id={title} className={styles.title}>{words.title}</p>
+      <video ref={video} className={styles.film} data-flipped={clip.isTurnedBack} controls={!clip.isTurnedBack} muted playsInline loop={loop === null} preload="metadata" width={clip.width} height={clip.height} src={clip.src}
+        aria-labelledby={title} onTimeUpdate={keep} onPlay={() => setIsPlaying(true)} onPause={() => setIsPlaying(false)}><track kind="captions" /></video>
+      {isAlive ? (
+        <>
+          <div className={styles.row}>
+            <Button kind="quiet" onClick={turn}>{isPlaying ? words.pause : words.play}</Button>
+            <Button kind="quiet" onClick={() => step(-1)}>{words.back}</Button>
+            <Button kind="quiet" onClick={() => step(1)}>{words.on}</Button>
+            <Button kind="quiet" aria-pressed={loop !== null} onClick={() => setLoop({ from: video.current?.currentTime ?? 0, to: null })}>{words.loopFrom}</Button>
+            <Button kind="quiet" disabled={loop === null} aria-pressed={loop?.to != null} onClick={() => close(video.current?.currentTime ?? 0)}>{words.loopTo}</Button>
+            {loop ? <Button kind="quiet" onClick={() => setLoop(null)}>{words.loopAll}</Button> : null}
+          </div>
+          <fieldset className={styles.speeds}>
+            <legend>{words.speed}</legend>
+            {SPEEDS.map((each) => (
+              <Button key={each} kind="quiet" aria-pressed={speed === each} aria-label={words.times.replace("{n}", String(each))} onClick={() => choose(each)}>{each}×</Button>
+            ))}
+          </fieldset>
+          <p className={styles.small}>{words.keys}</p>
+        </>
+      ) : null}
+    </section>
+  );
+}

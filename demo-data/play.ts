@@ -88,7 +88,7 @@ async function send(cast: Cast, event: Extract<DemoEvent, { do: "send" }>, at: n
   const setId = crypto.randomUUID();
   const shots: SentShot[] = [];
   for (const [index, shot] of event.shots.entries()) {
-    const { jpeg, truth } = await renderScene({ lieOn: proposed.lieOn, seed: cast.looks, view: shot.view === "other" ? "behind" : shot.view, topArm: proposed.topArm, ...framing(cast.looks, at), ...PICTURE, ...shot.scene });
+    const { jpeg, truth } = await renderScene({ lieOn: proposed.lieOn, seed: cast.looks, view: shot.view === "other" ? "behind" : shot.view, topArm: proposed.topArm, ...framing(cast.looks, event.at[0]), ...PICTURE, ...shot.scene });
     const prepared = value(await takeIn(jpeg));
     const place = { setId, exerciseKey: EXERCISE, ordinal: ORDINALS[index] ?? 4, view: shot.view };
     const stored = value(await addPhoto(granted, place, prepared, at - MINUTE_MS, at));
@@ -104,9 +104,8 @@ async function send(cast: Cast, event: Extract<DemoEvent, { do: "send" }>, at: n
 }
 
 /** No parent holds a phone twice the same way; alike pictures would all be pointed out as the same one. */
-function framing(looks: number, at: number): { readonly tilt: number; readonly windowAt: "left" | "right"; readonly light: number } {
-  const day = Math.floor(at / 86_400_000);
-  return { tilt: ((looks * 3 + day) % 9) - 4, windowAt: (looks + day) % 2 === 0 ? "left" : "right", light: 0.6 + ((looks + day) % 5) / 20 };
+function framing(looks: number, daysAgo: number): { readonly tilt: number; readonly windowAt: "left" | "right"; readonly light: number } {
+  return { tilt: ((looks * 3 + daysAgo) % 9) - 4, windowAt: (looks + daysAgo) % 2 === 0 ? "left" : "right", light: 0.6 + ((looks + daysAgo) % 5) / 20 };
 }
 
 const ORDINALS = [1, 2, 3, 4] as const;

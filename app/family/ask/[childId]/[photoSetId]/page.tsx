@@ -65,7 +65,6 @@ export default async function AskPage({ params }: { readonly params: Params }) {
           <Notice kind="caution">{t("notUrgent")}</Notice>
           <Row><ButtonLink kind="stop" href="/family/symptom">{say("family", reader)("card.hurts")}</ButtonLink></Row>
           <ActionForm action={askAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(reader)} label={t("ask")}>
-            <input type="hidden" name="photoSetId" value={photoSetId} />
             <input type="hidden" name="answerId" value={answer.answerId} />
             <TextArea label={t("words")} name="words" hint={t("wordsHint", { child })} required maxLength={QUESTION_LENGTH.max} />
             <p>{expectSaid("question", now, actor, now)}</p>

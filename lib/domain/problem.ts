@@ -96,6 +96,7 @@ export const PROBLEM_CODES = [
   "clip-stopped",
   "clip-queue-full",
   "clip-photo-gone",
+  "clip-consent",
   // sending
   "consent-missing",
   "setup-not-confirmed",

@@ -8,7 +8,10 @@ export const PURPOSES = ["photos", "teaching"] as const;
 export type Purpose = (typeof PURPOSES)[number];
 
 /** The texts people are asked about now. A changed text gets a new version beside the old one, never in its place. */
-const CURRENT = { photos: "1", teaching: "1" } as const satisfies Record<Purpose, string>;
+const CURRENT = { photos: "2", teaching: "1" } as const satisfies Record<Purpose, string>;
+
+/** Whether who agreed to this text about photos has read of clips. */
+export const namesClips = (photosVersion: string): boolean => photosVersion !== "1";
 
 export type ConsentText = {
   readonly purpose: Purpose;
@@ -19,9 +22,9 @@ export type ConsentText = {
   readonly sentences: readonly string[];
 };
 
-export function consentText(purpose: Purpose, reader: Reader): ConsentText {
-  const version = CURRENT[purpose];
+export function consentText(purpose: Purpose, reader: Reader, version: string = CURRENT[purpose]): ConsentText {
   const t = say("auth", reader);
-  const [title = "", ...sentences] = Object.keys(auth.consentText[purpose][version]).map((key) => t(`consentText.${purpose}.${version}.${key}`));
+  const texts: Readonly<Record<string, object>> = auth.consentText[purpose];
+  const [title = "", ...sentences] = Object.keys(texts[version] ?? {}).map((key) => t(`consentText.${purpose}.${version}.${key}`));
   return { purpose, version, title, sentences, hash: createHash("sha256").update(JSON.stringify([title, ...sentences])).digest("hex") };
 }

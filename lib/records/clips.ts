@@ -12,12 +12,21 @@ import { CLIP_LIMITS, type ClipContainer } from "@/lib/domain/clip/limits";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { instantTaken } from "@/lib/domain/time/taken";
 import type { ByteRange } from "@/lib/media/store";
+import { namesClips } from "@/lib/messages/consent-text";
 import { act } from "@/lib/records/act";
 import { own, readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
+import { readConsent } from "@/lib/records/consent-in-force";
 import { eraseUnclaimed, mediaStore } from "@/lib/records/media";
 import { maySend, readSending } from "@/lib/records/photo-sets";
 import { recordPlayed } from "@/lib/records/played";
 
+/** Whether the consent in force for this child is to a text that names clips. */
+export const mayFilm = async (grant: ChildGrant<"photo-set.send">, now: number): Promise<boolean> => readOfClips(grant, now);
+
+function readOfClips(ref: ChildRef, now: number): boolean {
+  const consent = readConsent(ref, "photos", now);
+  return consent?.decision === "given" && namesClips(consent.textVersion);
+}
 
 /** The photo a clip belongs to, while its set is this person's and not sent. */
 function unsentFrame(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string) {
@@ -28,7 +37,7 @@ function unsentFrame(tx: Transaction, grant: ChildGrant<"photo-set.send">, photo
 
 /**
  * Begins to receive a clip under the id its phone made. Asked before the first byte is read; asked again, it goes on where it was.
- * Refused: what a photo would be, `clip-photo-gone`, `clip-too-big`, `clip-empty`, `clip-queue-full`.
+ * Refused: what a photo would be, `clip-consent`, `clip-photo-gone`, `clip-too-big`, `clip-empty`, `clip-queue-full`.
  */
 export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number }, now: number): Promise<Result<ClipProgress>> {
   const frame = database().transaction((tx) => unsentFrame(tx, grant, said.photoId));
@@ -37,6 +46,7 @@ export async function startClip(grant: ChildGrant<"photo-set.send">, said: { rea
   if (!sending.ok) return sending;
   const kept = keptLength(grant, said.uploadId);
   if (kept !== null) return ok({ offset: kept, length: kept });
+  if (!readOfClips(grant, now)) return refuse("clip-consent");
   if (said.length > CLIP_LIMITS.maxBytes) return refuse("clip-too-big", { values: { max: CLIP_LIMITS.maxBytes / 1e6 } });
   if (said.length < 1) return refuse("clip-empty");
   const begun = expectClip({ ...said, personId: grant.actor.personId, childId: grant.childId }, now);
@@ -99,6 +109,7 @@ export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, p
     if (!frame) return refuse("clip-photo-gone");
     const sending = readSending(grant, frame.exerciseKey, now);
     if (!sending.ok) return sending;
+    if (!readOfClips(grant, now)) return refuse("clip-consent");
     left.push(...dropClip(tx, grant, photoId));
     const ofChild = { childId: grant.childId, familyId: grant.familyId };
     const { container, codec, durationMs, frames, width, height, mirroredFlag, receivedBytes } = prepared;

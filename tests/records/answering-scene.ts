@@ -51,10 +51,10 @@ function addSetup(childId: string, familyId: string): void {
   decide(childId, familyId, "given", 1);
 }
 
-export const decide = (childId: string, familyId: string, decision: "given" | "withdrawn", sequence: number): void => {
+export const decide = (childId: string, familyId: string, decision: "given" | "withdrawn", sequence: number, textVersion = "2"): void => {
   database().insert(consents).values({
     id: `consent-${childId}-${sequence}`, childId, familyId, personId: familyId === "family-b" ? "stranger" : "mother", purpose: "photos", decision,
-    textVersion: "1", textHash: "x", standing: "parent", decidedAt: sequence, sequence,
+    textVersion, textHash: "x", standing: "parent", decidedAt: sequence, sequence,
   }).run();
 };
 

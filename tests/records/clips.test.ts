@@ -11,7 +11,7 @@ import { takeInClip } from "@/lib/clips/intake";
 import type { PreparedClip } from "@/lib/clips/prepared";
 import { CLIP_LIMITS } from "@/lib/domain/clip/limits";
 import { closeDecoders } from "@/lib/photos/decoder-pool";
-import { addClip, addPiece, clipOf, clipProgress, startClip } from "@/lib/records/clips";
+import { addClip, addPiece, clipOf, clipProgress, mayFilm, startClip } from "@/lib/records/clips";
 import { eraseRows } from "@/lib/records/erasing";
 import { leftOvers } from "@/lib/records/left-overs";
 import { mediaStore } from "@/lib/records/media";
@@ -63,6 +63,18 @@ describe("a clip in pieces", () => {
     }
     return last ?? begun;
   }
+
+  it("waits for consent to a text that names clips, also while it is on its way", async () => {
+    decide("child-1", "family-a", "given", 20, "1");
+    expect(codeOf(await sent(FILMS.avc()))).toBe("clip-consent");
+    expect(codeOf(await keep())).toBe("clip-consent");
+    expect(await mayFilm(await sending(), NOW)).toBe(false);
+    decide("child-1", "family-a", "given", 21);
+    expect(await mayFilm(await sending(), NOW)).toBe(true);
+    expect(codeOf(await keep())).toBe("done");
+    decide("child-1", "family-a", "withdrawn", 22);
+    expect(await mayFilm(await sending(), NOW)).toBe(false);
+  });
 
   it("is kept once all of it is here, and is whole to its sender alone until the set is sent", async () => {
     const film = FILMS.avc();

@@ -34,7 +34,7 @@ afterEach(() => {
   world.close();
 });
 
-const GIVE: ConsentDecision = { purpose: "photos", decision: "given", standing: "parent", textVersion: "1" };
+const GIVE: ConsentDecision = { purpose: "photos", decision: "given", standing: "parent", textVersion: "2" };
 const TAKE_BACK: ConsentDecision = { purpose: "photos", decision: "withdrawn", standing: null, textVersion: "1" };
 const decide = async (who: Actor, childId: string, decision: ConsentDecision, now = T) =>
   decideConsent(await grant(who, "consent.give", childId), decision, now);
@@ -52,10 +52,10 @@ describe("consent", () => {
 
   it("keeps who, when, as what, and the very text", async () => {
     await decide(mother, "child-1", { ...GIVE, standing: "legal-guardian" });
-    const { title, ...points } = auth.consentText.photos["1"];
+    const { title, ...points } = auth.consentText.photos["2"];
     const hash = createHash("sha256").update(JSON.stringify([title, ...Object.values(points)])).digest("hex");
     expect(database().select().from(consents).get()).toMatchObject({
-      childId: "child-1", familyId: "family-a", personId: "mother", purpose: "photos", decision: "given", textVersion: "1", textHash: hash,
+      childId: "child-1", familyId: "family-a", personId: "mother", purpose: "photos", decision: "given", textVersion: "2", textHash: hash,
       standing: "legal-guardian", decidedAt: T, sequence: 1,
     });
     expect(database().select({ act: auditEntries.act }).from(auditEntries).all()).toEqual([{ act: "consent.photos.given" }]);
@@ -106,9 +106,11 @@ describe("consent", () => {
 
   it("texts people have agreed to stay as they were", () => {
     // A changed text must come as a new version: these hashes are what people have agreed to.
-    expect(Object.fromEntries(PURPOSES.map((purpose) => [purpose, consentText(purpose, DESK).hash]))).toEqual(AGREED_TO);
+    const hashes = PURPOSES.map((purpose) => [purpose, Object.fromEntries(Object.keys(auth.consentText[purpose]).map((version) => [version, consentText(purpose, DESK, version).hash]))]);
+    expect(Object.fromEntries(hashes)).toEqual(AGREED_TO);
+    expect(PURPOSES.map((purpose) => consentText(purpose, DESK).version)).toEqual(["2", "1"]);
   });
 });
 
-/** SHA-256 computed by another program from the catalogue, version 1. */
-const AGREED_TO = { photos: "fd23eb7c45f07de9626c9771c981bbd15506e6ae7523f629b011128b25519ece", teaching: "4caebf479f707a6d96cd746a9e7b9bb4c228937ed3e737d70f7fcb2999785a5a" };
+/** SHA-256 computed by another program from the catalogue, by version. */
+const AGREED_TO = { photos: { 1: "fd23eb7c45f07de9626c9771c981bbd15506e6ae7523f629b011128b25519ece", 2: "7f83820cd0fa05255820e3da50650c504e5c4072816abaceffd87e5efe4a5fdd" }, teaching: { 1: "4caebf479f707a6d96cd746a9e7b9bb4c228937ed3e737d70f7fcb2999785a5a" } };

@@ -60,7 +60,7 @@ function setUp(childId: string, familyId: string): void {
 
 const consent = (decision: "given" | "withdrawn", sequence: number) => database().insert(consents).values({
   id: `consent-${sequence}`, childId: "child-1", familyId: "family-a", personId: "mother", purpose: "photos", decision,
-  textVersion: "1", textHash: "x", standing: "parent", decidedAt: sequence, sequence,
+  textVersion: "2", textHash: "x", standing: "parent", decidedAt: sequence, sequence,
 }).run();
 
 beforeEach(async () => {
@@ -107,7 +107,7 @@ describe("a family's place for photos", () => {
     database().insert(mediaFiles).values({ fileId: "0".repeat(32), childId: "child-1", familyId: "family-a", photoId, kind: "marked", byteLength: 100e6 - kept - 1, sha256: "x", keyId: "x", storedAt: 0 }).run();
     limit(100);
     setUp("child-3", "family-b");
-    database().insert(consents).values({ id: "consent-b", childId: "child-3", familyId: "family-b", personId: "stranger", purpose: "photos", decision: "given", textVersion: "1", textHash: "x", standing: "parent", decidedAt: 1, sequence: 1 }).run();
+    database().insert(consents).values({ id: "consent-b", childId: "child-3", familyId: "family-b", personId: "stranger", purpose: "photos", decision: "given", textVersion: "2", textHash: "x", standing: "parent", decidedAt: 1, sequence: 1 }).run();
     expect([await asked("child-1"), await asked("child-1", father), await asked("child-3", stranger)]).toEqual(["ok", "ok", "ok"]);
     database().update(mediaFiles).set({ byteLength: 100e6 - kept }).where(eq(mediaFiles.kind, "marked")).run();
     expect([await asked("child-1"), await asked("child-1", father), await asked("child-3", stranger)]).toEqual(["family-storage", "family-storage", "ok"]);

@@ -22,6 +22,7 @@ import { SYMPTOM_KEYS, SYMPTOMS } from "@/lib/domain/symptoms/symptoms";
 import { say } from "@/lib/messages/say";
 import { limbs } from "@/lib/messages/setup-words";
 import { exercisesOf } from "@/lib/records/child-exercises";
+import { mayFilm } from "@/lib/records/clips";
 import { childrenOf } from "@/lib/records/families";
 import { maySend } from "@/lib/records/photo-sets";
 import { lastAnswerAt } from "@/lib/records/sending";
@@ -92,7 +93,7 @@ async function Sending({ actor, childId, exerciseKey }: { readonly actor: Actor;
           <ul className={styles.list}>{["guide1", "guide2", "guide3"].map((each) => <li key={each}>{family(`send.${each}`)}</li>)}<li>{cards("guide")}</li></ul>
           <p><Link href={`/family/card/${childId}`} prefetch={false}>{cards("toCardOf", { child: childName })}</Link></p>
           <noscript><Notice kind="caution">{family("send.noScript")}</Notice></noscript>
-          <SendStart sending={{ personId: actor.personId, childId, exerciseKey, setupId: may.value.setup.id, called, cards: await cardNumbersOf(send) }}
+          <SendStart sending={{ personId: actor.personId, childId, exerciseKey, setupId: may.value.setup.id, called, cards: await cardNumbersOf(send), mayFilm: await mayFilm(send, now) }}
             lieOn={may.value.setup.resolution.setup.lieOn} lastAnswerAt={await lastAnswerAt(send, exerciseKey, now)}
             words={sendWords(childName, may.value.setup, hand.hand, reader)} queueWords={queueWords(actor, now)} problemWords={problemWords(reader)}
             emergency={emergency(actor, now)} symptoms={{ urgent: tier("urgent"), today: tier("today") }} />

@@ -36,6 +36,8 @@ export type SendingFor = {
   readonly called: string;
   /** The numbers of the child's side cards. */
   readonly cards: readonly string[];
+  /** Whether the consent in force names clips. */
+  readonly mayFilm: boolean;
 };
 
 /** What was chosen before all this was here. */
@@ -53,7 +55,7 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
   readonly emergency: string;
   readonly symptoms: SymptomWords;
 }) {
-  const { personId, childId, exerciseKey, setupId, called, cards } = sending;
+  const { personId, childId, exerciseKey, setupId, called, cards, mayFilm } = sending;
   const [setId] = useState(() => crypto.randomUUID());
   const [step, setStep] = useState<Step>("photos");
   const [chosen, setChosen] = useState<FirstPhoto | null>(first);
@@ -147,7 +149,10 @@ export function SendSteps({ first, sending, lieOn, lastAnswerAt, words, queueWor
               <AddPhoto first={chosen} place={{ personId, childId, setId, exerciseKey, ordinal }} cards={cards} words={words} sentence={sentence}
                 onTaken={() => setChosen(null)} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
             )}
-            {ordinal === undefined || photos.length === 0 || photos.some(({ clip }) => clip) ? null : (
+            {ordinal === undefined || photos.length === 0 || photos.some(({ clip }) => clip) ? null : !mayFilm ? (
+              // In a new tab, so that the photos stay here.
+              <p>{words["clipConsent"]} <a href={`/family/consent/${childId}`} target="_blank" rel="noreferrer">{words["clipToConsent"]}</a></p>
+            ) : (
               <AddClip ordinal={ordinal} cards={cards} words={words} sentence={sentence} onAdded={(photo) => setPhotos((all) => [...all, photo])} />
             )}
             {photos.length > 0 && whenAsked ? (

@@ -73,11 +73,11 @@ async function basesOf(): Promise<readonly Base[]> {
 }
 
 type Snapshot = ReadonlyMap<string, string>;
-/** What comes and goes by itself: when a session was last used, mails on their way, looks of the machine. */
-const BY_ITSELF = ["notices", "erased_files", "retention_runs", "child_exports", "export_parts"];
+/** What comes and goes by itself: when a session was last used, mails and pushes on their way, looks and alarms of the machine. */
+const BY_ITSELF = ["notices", "push_phones", "erased_files", "retention_runs", "child_exports", "export_parts", "alarms"];
 function snapshot(): Snapshot {
   const tables = db.prepare("select name from sqlite_master where type = 'table' and name not like 'sqlite_%'").pluck().all() as string[]; // names
-  return new Map(tables.filter((table) => !BY_ITSELF.includes(table)).flatMap((table) => (db.prepare(`select rowid as _row, * from "${table}"`).all() as Record<string, unknown>[]) // rows
+  return new Map(tables.filter((table) => !BY_ITSELF.includes(table)).flatMap((table) => (db.prepare(`select rowid as _row, * from "${table}"${table === "audit_entries" ? " where act <> 'alarm.raised'" : ""}`).all() as Record<string, unknown>[]) // rows
     .map((row) => [`${table} ${String(row["_row"])}`, JSON.stringify({ ...row, ...(table === "sessions" ? { last_seen_at: 0 } : {}) })] as const)));
 }
 const version = (): unknown => db.pragma("data_version", { simple: true });

@@ -23,7 +23,7 @@ test("what is typed before the script comes, and while a form is on its way, sta
   });
   await page.goto(page.url(), { waitUntil: "commit" });
   await expect(summaryOf(page)).toHaveValue("Felix lies on his RIGHT side.");
-  await summaryOf(page).press("End");
+  await summaryOf(page).press("Control+End");
   await summaryOf(page).pressSequentially(" Well done.");
   letThrough();
   await expect(page.locator("[data-keys-ready]")).toBeAttached({ timeout: 60_000 });
@@ -41,7 +41,7 @@ test("what is typed before the script comes, and while a form is on its way, sta
   const asked = page.waitForRequest((request) => request.method() === "POST" && /\/sets\//.test(request.url()));
   await send(page);
   await asked;
-  await summaryOf(page).press("End");
+  await summaryOf(page).press("Control+End");
   await summaryOf(page).pressSequentially(" Look ahead.");
   answer();
   await expect(page.getByRole("form", { name: "Checklist" }).locator("[data-said] [role=alert], [data-said] p").first()).toBeVisible();

@@ -18,9 +18,10 @@ const require = createRequire(import.meta.url);
 const exifr = require("exifr");
 
 const MAX_PIXELS = 60e6;
-const KEPT_SIZES = [2048, 1024, 320];
-const PLACEHOLDER_SIDE = 32;
+const LARGEST_SIDE = 2048;
 const MEASURED_SIDE = 1024;
+const SMALLER_SIZES = [MEASURED_SIDE, 320];
+const PLACEHOLDER_SIDE = 32;
 /** Longest side of the grey picture in which a small side card is looked for a second time. */
 const CODES_SIDE = 4096;
 
@@ -67,10 +68,11 @@ async function prepare({ kind, primaries, flopped }, [bytes, icc, heicExif]) {
   const opened = kind === "heic" ? await openHeic(bytes, icc, primaries) : await openByLibrary(kind, bytes);
   const found = await readExif(opened.exif ?? heicExif);
   const base = await toBase(opened.picture);
-  const seen = flopped ? NO_CODES : await findCodes(base, opened);
-  const kept = await keep(flopped ? await flop(base) : base);
+  const looking = flopped ? NO_CODES : findCodes(base, opened);
+  // Side by side, as most photos are kept as they came whatever card is in them; never past the end of the search, or its answer would be the next photo's.
+  const kept = await keep(flopped ? await flop(base) : base).finally(() => looking);
   const header = {
-    ...kept.header, width: opened.width, height: opened.height, seen,
+    ...kept.header, width: opened.width, height: opened.height, seen: await looking,
     exif: { ...found, orientation: opened.orientation ?? found.orientation },
   };
   return { header, parts: kept.parts };
@@ -86,9 +88,9 @@ async function turn({ quarterTurns, flopped }, [bytes]) {
 async function findCodes(base, opened) {
   try {
     const first = await codes.read(await greyOf(sharp(base.data, { raw: base.shape })));
-    if (first.codes.length > 0 || Math.max(opened.width, opened.height) <= KEPT_SIZES[0]) return first;
-    const large = opened.large().resize({ width: CODES_SIDE, height: CODES_SIDE, fit: "inside", withoutEnlargement: true });
-    return await codes.read(await greyOf(large.flatten({ background: "#fff" })));
+    if (first.codes.length > 0 || Math.max(opened.width, opened.height) <= LARGEST_SIDE) return first;
+    const large = opened.large().resize({ width: CODES_SIDE, height: CODES_SIDE, fit: "inside", withoutEnlargement: true, kernel: "linear" });
+    return await codes.read(await greyOf(large));
   } catch {
     // A picture too slow or too large to look at a second time is kept all the same.
     return NO_CODES;
@@ -96,12 +98,12 @@ async function findCodes(base, opened) {
 }
 
 async function greyOf(picture) {
-  const { data, info } = await picture.greyscale().extractChannel(0).raw().toBuffer({ resolveWithObject: true });
+  const { data, info } = await picture.removeAlpha().toColourspace("b-w").raw().toBuffer({ resolveWithObject: true });
   return { pixels: data, width: info.width, height: info.height };
 }
 
 async function flop({ data, shape }) {
-  return { data: await sharp(data, { raw: shape }).flop().raw().toBuffer(), shape };
+  return pixelsOf(sharp(data, { raw: shape }).flop());
 }
 
 async function openByLibrary(kind, bytes) {
@@ -118,7 +120,7 @@ async function openByLibrary(kind, bytes) {
     // The library's reading of the orientation, because that is what it turned by.
     orientation: metadata.orientation ?? 1,
     exif: metadata.exif ?? Buffer.alloc(0),
-    large: () => reading(bytes).autoOrient(),
+    large: () => (metadata.hasAlpha ? reading(bytes).autoOrient().flatten({ background: "#fff" }) : reading(bytes).autoOrient()),
   };
 }
 
@@ -131,7 +133,7 @@ async function openHeic(bytes, icc, primaries) {
   const { data, width, height } = await decodeHeic(bytes);
   const raw = { raw: { width, height, channels: 4 }, limitInputPixels: MAX_PIXELS };
   const large = () => sharp(data, raw);
-  const shrunk = large().resize({ width: 2048, height: 2048, fit: "inside", withoutEnlargement: true });
+  const shrunk = large().resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true });
   const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
   if (!profile) {
     const { data: pixels, info } = await shrunk.raw().toBuffer({ resolveWithObject: true });
@@ -215,12 +217,14 @@ const shapeOf = (info) => ({ width: info.width, height: info.height, channels: i
 
 /** Upright sRGB pixels without alpha, at most 2048 a side: what every kept picture is made from. */
 async function toBase(picture) {
-  const { data, info } = await picture
-    .resize({ width: KEPT_SIZES[0], height: KEPT_SIZES[0], fit: "inside", withoutEnlargement: true })
+  return pixelsOf(picture
+    .resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true })
     .flatten({ background: "#fff" })
-    .toColourspace("srgb")
-    .raw()
-    .toBuffer({ resolveWithObject: true });
+    .toColourspace("srgb"));
+}
+
+async function pixelsOf(picture) {
+  const { data, info } = await picture.raw().toBuffer({ resolveWithObject: true });
   return { data, shape: shapeOf(info) };
 }
 
@@ -229,16 +233,14 @@ const shrink = (base, side) =>
 
 const asJpeg = (picture, quality) => picture.jpeg({ quality }).toBuffer({ resolveWithObject: true });
 
+/** The largest from the base, all smaller ones from what is measured, which is itself of the second size. */
 async function keep(base) {
-  const made = [];
-  for (const side of KEPT_SIZES) made.push(await asJpeg(shrink(base, side), 82));
-  made.push(await asJpeg(shrink(base, PLACEHOLDER_SIDE), 40));
-  const measured = await shrink(base, MEASURED_SIDE).raw().toBuffer({ resolveWithObject: true });
+  const measured = await pixelsOf(shrink(base, MEASURED_SIDE));
+  const made = [await asJpeg(sharp(base.data, { raw: base.shape }), 82)];
+  for (const side of SMALLER_SIZES) made.push(await asJpeg(shrink(measured, side), 82));
+  made.push(await asJpeg(shrink(measured, PLACEHOLDER_SIDE), 40));
   return {
-    header: {
-      pictures: made.map(({ info }) => ({ width: info.width, height: info.height })),
-      measured: { ...shapeOf(measured.info) },
-    },
+    header: { pictures: made.map(({ info }) => ({ width: info.width, height: info.height })), measured: measured.shape },
     parts: [...made.map(({ data }) => data), measured.data],
   };
 }

@@ -72,6 +72,9 @@ export async function kills(practice: Practice, { rounds, seed }: { readonly rou
         const at = all.photos.findIndex(({ place }) => !asking.includes(place.sender));
         const [photo] = at < 0 ? [] : all.photos.splice(at, 1);
         if (!photo) return;
+        // A set left without a picture and without an answer is void, and a note that waited for that answer is heard no more.
+        const isAnswered = all.answers.some(({ setId }) => setId === photo.place.setId);
+        if (!isAnswered) all.voices.splice(0, all.voices.length, ...all.voices.filter(({ setId }) => setId !== photo.place.setId));
         const way: Way = { sender: photo.place.sender, setId: photo.place.setId, photoId: photo.stored.photoId, inHand: null };
         ways.push(way);
         await keep(way, erasureAct(practice, lead, photo), acknowledged);

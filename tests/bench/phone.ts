@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { chromium, type Browser, type BrowserContext, type Page } from "@playwright/test";
 import { startOwn } from "@/e2e/own-server";
-import { PHONE } from "@/e2e/journey/person";
+import { LAPTOP, PHONE } from "@/e2e/journey/person";
 import { freePort } from "@/e2e/walk/port";
 import { findBrowser } from "@/lib/cli/browser.mjs";
 import { spread, type Line, type Section } from "@/tests/bench/section";
@@ -20,12 +20,15 @@ const SLOW_LINE = { offline: false, latency: 150, downloadThroughput: 200_000, u
 const SLOWER = 4;
 /** The child of the demo who sends a first photo. */
 const [PARENT, CHILD] = ["Maeve Sorrel", "Nia"];
+const THERAPIST = "Tom Ferrant";
+const DESK_PAGES = ["/desk", "/desk/caseload"];
 const PAGES = ["/family", "/family/history", "/family/symptom", "/family/account", "/family/send", "/kept", "/sign-in"];
 
 /**
  * What a parent waits for, in Chromium with its own brakes on: the largest paint of "Before you start" from
  * the server, from the phone while online and without a line; a photo from the choice to the first look, and
- * from the last tap to the server's word that it is stored; and each page's script as it comes over the line.
+ * from the last tap to the server's word that it is stored; each page's script as it comes over the line, its longest
+ * task and what moves on it by itself.
  * The brakes hold the page back and not its workers, so a real phone is slower at making a photo ready.
  */
 export async function phone(runs: number): Promise<Section> {
@@ -38,7 +41,7 @@ export async function phone(runs: number): Promise<Section> {
     const origin = `http://localhost:${port}`;
     return {
       name: "phone", how: "1.6 Mbit/s, 150 ms, four times slower processor; largest paint and waits in ms, script in bytes as sent",
-      lines: [...await paints(browser, origin, runs), ...await sendings(browser, origin, runs), ...await scripts(browser, origin)],
+      lines: [...await paints(browser, origin, runs), ...await sendings(browser, origin, runs), ...await scripts(browser, origin), ...await calm(browser, origin, runs)],
     };
   } finally {
     await browser.close();
@@ -140,12 +143,51 @@ async function scripts(browser: Browser, origin: string): Promise<readonly Line[
   return lines;
 }
 
-async function signedIn(browser: Browser, origin: string): Promise<{ readonly context: BrowserContext; readonly page: Page }> {
+/** The longest task and how far things moved by themselves, until a page has been still for a second: nothing cached, the processor's brake alone. */
+async function calm(browser: Browser, origin: string, runs: number): Promise<readonly Line[]> {
+  const lines: Line[] = [];
+  for (const [who, paths] of [[PARENT, PAGES], [THERAPIST, DESK_PAGES]] as const) {
+    const known = await signedIn(browser, origin, who);
+    const state = await known.context.storageState();
+    const waiting = who === THERAPIST ? await known.page.locator('main a[href*="/sets/"]').first().getAttribute("href") : null;
+    await known.context.close();
+    for (const path of [...paths, ...(waiting ? [waiting] : [])]) {
+      const [longest, moved]: [number[], number[]] = [[], []];
+      for (let run = 0; run < Math.min(runs, 5); run += 1) {
+        const context = await browser.newContext({ ...(who === PARENT ? PHONE : LAPTOP), baseURL: origin, storageState: state, serviceWorkers: "block" });
+        const page = await context.newPage();
+        await (await page.context().newCDPSession(page)).send("Emulation.setCPUThrottlingRate", { rate: SLOWER });
+        await page.addInitScript(watchTasksAndShifts);
+        await page.goto(path, { waitUntil: "networkidle" });
+        await page.waitForTimeout(1000);
+        const seen = await page.evaluate(() => (window as unknown as { seen: Seen }).seen); // watchTasksAndShifts puts it there
+        longest.push(Math.max(0, ...seen.tasks));
+        moved.push(seen.shifts.reduce((sum, each) => sum + each, 0));
+        await context.close();
+      }
+      const named = path === waiting ? "the answering desk" : path;
+      lines.push(line(`longest task of ${named}, ms`, longest), line(`layout shift of ${named}`, moved, 3));
+    }
+  }
+  return lines;
+}
+
+type Seen = { readonly tasks: number[]; readonly shifts: number[] };
+
+/** Long Tasks and Layout Instability (W3C, WICG), in the page. Tasks under 50 ms are not reported to it. */
+function watchTasksAndShifts(): void {
+  const seen: Seen = { tasks: [], shifts: [] };
+  (window as unknown as { seen: Seen }).seen = seen; // read again by `calm`
+  new PerformanceObserver((list) => seen.tasks.push(...list.getEntries().map(({ duration }) => duration))).observe({ type: "longtask", buffered: true });
+  new PerformanceObserver((list) => seen.shifts.push(...list.getEntries().map((entry) => (entry as unknown as { value: number }).value))).observe({ type: "layout-shift", buffered: true });
+}
+
+async function signedIn(browser: Browser, origin: string, who = PARENT): Promise<{ readonly context: BrowserContext; readonly page: Page }> {
   const context = await browser.newContext({ ...PHONE, baseURL: origin });
   const page = await context.newPage();
   await page.goto("/sign-in");
-  await page.getByRole("button", { name: new RegExp(PARENT) }).click();
-  await page.waitForURL(/\/family/);
+  await page.getByRole("button", { name: new RegExp(who) }).click();
+  await page.waitForURL(/\/(?:family|desk)/);
   return { context, page };
 }
 
@@ -167,7 +209,7 @@ const largestPaint = (page: Page): Promise<number> => page.evaluate(async () => 
   return seen.at(-1) ?? Number.NaN;
 });
 
-function line(what: string, values: readonly number[]): Line {
-  const { median, least, most } = spread(values);
+function line(what: string, values: readonly number[], digits = 0): Line {
+  const { median, least, most } = spread(values, digits);
   return { what, runs: values.length, median, "least to most": `${least} to ${most}` };
 }

@@ -17,6 +17,7 @@ import { phone } from "@/tests/bench/phone";
 import { scale } from "@/tests/bench/scale";
 import type { Section } from "@/tests/bench/section";
 import { start } from "@/tests/bench/start";
+import { together } from "@/tests/bench/together";
 import { weight } from "@/tests/bench/weight";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
@@ -24,7 +25,7 @@ const { values, positionals } = parseArgs({ allowPositionals: true, options: { r
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, start: () => start(runs),
+  intake: () => intake(runs), together: () => together(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, start: () => start(runs),
 };
 
 const complaint = complaintAbout();

@@ -7,6 +7,11 @@ type Process = { readonly pid: number; readonly parent: number; readonly command
 export const decodersOf = (server: number): readonly number[] =>
   processes().filter(({ parent, command }) => parent === server && /decoder\.mjs\0? ?photos/.test(command)).map(({ pid }) => pid);
 
+/** Every process that this one started, and those that these started. */
+export function familyOf(pid: number, all = processes()): readonly number[] {
+  return all.filter(({ parent }) => parent === pid).flatMap((child) => [child.pid, ...familyOf(child.pid, all)]);
+}
+
 export function isAlive(pid: number): boolean {
   return processes().some((each) => each.pid === pid && each.command.includes("decoder.mjs"));
 }

@@ -11,6 +11,8 @@ export type Arriving = {
   readonly childId: string;
   readonly photoId: string;
   readonly length: number;
+  /** When it was filmed, by the phone that took the file's own word out, epoch ms; null when nothing says it. */
+  readonly takenAt: number | null;
   readonly pieces: Buffer[];
   offset: number;
   touchedAt: number;
@@ -31,7 +33,7 @@ function forgetIdle(now: number): void {
  * Makes room for one clip; a person sends one at a time, so that another of theirs gives way. The same again gives what is there.
  * Null: as much is on its way as may be.
  */
-export function expectClip(said: Pick<Arriving, "uploadId" | "personId" | "childId" | "photoId" | "length">, now: number): Arriving | null {
+export function expectClip(said: Pick<Arriving, "uploadId" | "personId" | "childId" | "photoId" | "length" | "takenAt">, now: number): Arriving | null {
   forgetIdle(now);
   const there = arrivingClip(said.uploadId, said, now);
   if (there) return there;

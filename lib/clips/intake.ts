@@ -1,6 +1,7 @@
 import "server-only";
 import { createHash } from "node:crypto";
 import { z } from "zod";
+import { CLIP_FAULTS, type ClipFault } from "@/lib/domain/clip/faults";
 import { inspectClip } from "@/lib/domain/clip/inspect";
 import { CLIP_CODECS, CLIP_LIMITS } from "@/lib/domain/clip/limits";
 import type { ProblemCode } from "@/lib/domain/problem";
@@ -11,21 +12,12 @@ import { DecoderPool, decoderPool } from "@/lib/photos/decoder-pool";
 /** What the shared pool calls it, and what it is here. */
 const CODES: Partial<Record<ProblemCode, ProblemCode>> = { "photo-queue-full": "clip-queue-full", "photo-decoder-stopped": "clip-stopped" };
 
-const FAULTS = {
-  "not-one-film": "clip-many-tracks",
-  codec: "clip-codec-refused",
-  sides: "clip-size-refused",
-  "too-long": "clip-too-long",
-  empty: "clip-empty",
-  damaged: "clip-damaged",
-} as const satisfies Record<string, ProblemCode>;
-
 const side = z.int().min(1).max(CLIP_LIMITS.maxSide);
 const Reply = z.discriminatedUnion("ok", [
   z.object({
     ok: z.literal(true), codec: z.enum(CLIP_CODECS), durationMs: z.int().min(1), frames: z.int().min(1), width: side, height: side, mirroredFlag: z.boolean(),
   }),
-  z.object({ ok: z.literal(false), fault: z.enum(Object.keys(FAULTS) as [keyof typeof FAULTS]) }), // the keys of the table just above
+  z.object({ ok: z.literal(false), fault: z.enum(Object.keys(CLIP_FAULTS) as [ClipFault]) }), // its keys are those faults
 ]);
 
 /**
@@ -40,7 +32,7 @@ export async function takeInClip(bytes: Buffer, pool: DecoderPool = decoderPool(
   const replied = await pool.run({ header: { operation: "remux", kind: container }, parts: [bytes] });
   if (!replied.ok) return refuseAsClip(replied.problem);
   const reply = Reply.parse(replied.value.header);
-  if (!reply.ok) return refuse(FAULTS[reply.fault], reply.fault === "too-long" ? TOO_LONG : {});
+  if (!reply.ok) return refuse(CLIP_FAULTS[reply.fault], reply.fault === "too-long" ? TOO_LONG : {});
   const [made] = replied.value.parts;
   if (!made) throw new Error("remuxer reply is short of parts");
   const { ok: _, ...said } = reply;

@@ -39,7 +39,7 @@ function unsentFrame(tx: Transaction, grant: ChildGrant<"photo-set.send">, photo
  * Begins to receive a clip under the id its phone made. Asked before the first byte is read; asked again, it goes on where it was.
  * Refused: what a photo would be, `clip-consent`, `clip-photo-gone`, `clip-too-big`, `clip-empty`, `clip-queue-full`.
  */
-export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number }, now: number): Promise<Result<ClipProgress>> {
+export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number; readonly takenAt: number | null }, now: number): Promise<Result<ClipProgress>> {
   const frame = database().transaction((tx) => unsentFrame(tx, grant, said.photoId));
   if (!frame) return refuse("clip-photo-gone");
   const sending = await maySend(grant, frame.exerciseKey, now);
@@ -93,9 +93,12 @@ export async function addPiece(grant: ChildGrant<"photo-set.send">, uploadId: st
   }
 }
 
-async function takeAndKeep(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, pieces }: Arriving, last: Buffer, now: number): Promise<Result<null>> {
+async function takeAndKeep(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, takenAt, pieces }: Arriving, last: Buffer, now: number): Promise<Result<null>> {
   const prepared = await takeInClip(Buffer.concat([...pieces, last]));
-  return prepared.ok ? addClip(grant, { uploadId, photoId }, prepared.value, now) : prepared;
+  if (!prepared.ok) return prepared;
+  // As with photos: the phone's word counts as much as the file's own, which comes first.
+  const takenBy = prepared.value.takenAt ?? (takenAt === null ? null : { at: takenAt, zoneKnown: true });
+  return addClip(grant, { uploadId, photoId }, { ...prepared.value, takenAt: takenBy }, now);
 }
 
 /** Keeps a prepared clip with its photo: the file first, synced, then the rows. Another clip of that photo gives way. The same twice is one. */
@@ -119,8 +122,9 @@ export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, p
     }).run();
     const { fileId, byteLength, sha256, keyId } = media;
     tx.insert(mediaFiles).values({ fileId, ...ofChild, photoId, kind: "clip", width, height, byteLength, sha256, keyId, storedAt: now }).run();
-    // A frame says nothing of its own about when it was filmed.
-    if (takenAt !== null) tx.update(photos).set({ takenAt }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    // A frame says nothing of its own about when it was filmed, or whether the film asks to be shown mirrored.
+    const ofFrame = { ...(takenAt === null ? {} : { takenAt }), ...(mirroredFlag ? { mirroredFlag } : {}) };
+    if (takenAt !== null || mirroredFlag) tx.update(photos).set(ofFrame).where(and(own(photos, grant), eq(photos.id, photoId))).run();
     return ok({ objectId: uploadId, value: null });
   });
   await eraseUnclaimed(left);

@@ -10,7 +10,8 @@ const film = (name: string) => readFileSync(join(process.cwd(), "tests/clips/rec
 /**
  * Test pictures of 2 s, 320 by 240 pixels and 15 frames a second, written by FFmpeg 5.1 with libx264, libx265 and
  * libvpx, with a title, a maker, a place and a date of our own planting; the encoders sign themselves inside the film.
- * The first is turned by a quarter, and it and the third hold a tone. `large-vp8.webm`, for a browser, is 480 by 272, without words of ours.
+ * The first is turned by a quarter, and it and the third hold a tone. `large-vp8.webm`, for a browser, is 480 by 272, without words of ours; `turned-avc.mp4`, of the
+ * same size and turned by a quarter, holds a tone, a title and a place.
  */
 export const FILMS = {
   avc: () => film("phone-avc.mp4"), hevc: () => film("phone-hevc.mov"), vp8: () => film("phone-vp8.webm"), vp9: () => film("phone-vp9.webm"),

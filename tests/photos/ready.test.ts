@@ -3,7 +3,7 @@ import * as fc from "fast-check";
 import sharp from "sharp";
 import { describe, expect, test } from "vitest";
 import { bareJpeg } from "@/lib/domain/photo/bare-jpeg";
-import { coverBetween, coverPixels, hidesCard, movedCover, sizedCover, SMALLEST_COVER, turnedCover, turnedPoint } from "@/lib/domain/photo/cover";
+import { coverBetween, coverPixels, evenWithin, hidesCard, isHidden, movedCover, sizedCover, SMALLEST_COVER, turnedCover, turnedPoint, unturnedCovers } from "@/lib/domain/photo/cover";
 import { exifFacts } from "@/lib/domain/photo/exif-facts";
 import { fitWithin, halvingSteps, sentSide } from "@/lib/domain/photo/fit";
 import { sniff } from "@/lib/domain/photo/sniff";
@@ -98,6 +98,35 @@ describe("covers", () => {
 
   test("its pixels are whole ones, outward", () => {
     expect(coverPixels({ x: 0.101, y: 0.1, width: 0.3, height: 0.3 }, { width: 100, height: 50 })).toEqual({ x: 10, y: 5, width: 31, height: 15 });
+  });
+
+  test("turned back by hand, they lie where they lay in the picture as it came", () => {
+    fc.assert(fc.property(cover, fc.constantFrom(0, 1, 2, 3), (from, turns) => {
+      const turned = Array.from({ length: turns }).reduce<typeof from>(turnedCover, from);
+      const [back] = unturnedCovers([turned], turns);
+      for (const side of ["x", "y", "width", "height"] as const) expect(back?.[side]).toBeCloseTo(from[side], 9);
+    }));
+  });
+
+  test("a frame shows a cover only where all of it is covered", () => {
+    const size = { width: 64, height: 48 };
+    const at = { x: 0.25, y: 0.25, width: 0.5, height: 0.5 };
+    const frame = (of: (x: number, y: number) => number) => Uint8ClampedArray.from({ length: 64 * 48 * 4 }, (_, index) => of(Math.floor(index / 4) % 64, Math.floor(index / 256)));
+    const isThere = (x: number, y: number) => x >= 16 && x < 48 && y >= 12 && y < 36;
+    expect(isHidden(at, size, frame((x, y) => (isThere(x, y) ? 130 : 250)))).toBe(true);
+    expect(isHidden(at, size, frame(() => 250))).toBe(false);
+    // Moved by a quarter of the picture, as by a turn that two readers take differently.
+    expect(isHidden(at, size, frame((x, y) => (isThere(x - 16, y) ? 130 : 250)))).toBe(false);
+    // One pixel in its middle.
+    expect(isHidden(at, size, frame((x, y) => (isThere(x, y) && !(x === 32 && y === 24) ? 130 : 250)))).toBe(false);
+    const thin = { x: 0.5, y: 0.5, width: SMALLEST_COVER, height: SMALLEST_COVER };
+    expect(isHidden(thin, size, frame(() => 250))).toBe(false);
+  });
+
+  test("a film's sides are even and of the same shape", () => {
+    expect(evenWithin({ width: 1080, height: 1920 }, 1920)).toEqual({ width: 1080, height: 1920 });
+    expect(evenWithin({ width: 2160, height: 3840 }, 1920)).toEqual({ width: 1080, height: 1920 });
+    expect(evenWithin({ width: 481, height: 271 }, 1920)).toEqual({ width: 482, height: 272 });
   });
 
   test("too small to be meant is no cover", () => {

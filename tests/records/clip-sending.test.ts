@@ -1,5 +1,6 @@
 import { afterAll, afterEach, beforeEach, expect, it } from "vitest";
 import { eq } from "drizzle-orm";
+import { saidOfUpload } from "@/app/api/clips/resumable";
 import { sendClip } from "@/app/family/queue/clip";
 import type { Asked, World } from "@/app/family/queue/pass";
 import { database } from "@/db/client";
@@ -42,7 +43,7 @@ function line(drops: () => "before" | "after" | "restart" | null): World & { rea
     const granted = await grant(world.mother, "photo-set.send", "child-1", null);
     const [key = "", offset] = [headers["Idempotency-Key"], headers["Upload-Offset"]];
     if (offset === undefined) {
-      const begun = await startClip(granted, { uploadId: key, photoId: new URL(path, "http://x").searchParams.get("photo") ?? "", length: Number(headers["Upload-Length"]) }, NOW);
+      const begun = await startClip(granted, { uploadId: key, photoId: new URL(path, "http://x").searchParams.get("photo") ?? "", length: Number(headers["Upload-Length"]), takenAt: Number(saidOfUpload(new Request("http://x", { headers }), "taken") ?? 0) || null }, NOW);
       return begun.ok ? answer(201, { offset: begun.value.offset }) : answer(422, { text: JSON.stringify({ problem: begun.problem }) });
     }
     const added = await addPiece(granted, key, Number(offset), Buffer.from(body as ArrayBuffer), NOW); // a piece is never words
@@ -79,7 +80,7 @@ it("thirty clips over a line that breaks at random, on a server that is started 
     let outcome: Outcome | null = null;
     while (outcome?.kind !== "done") {
       tries += 1;
-      outcome = await sendClip(breaking, { personId: "mother", childId: "child-1", photoId: `set-${nth}-photo-1`, key }, bytes(), quiet);
+      outcome = await sendClip(breaking, { personId: "mother", childId: "child-1", photoId: `set-${nth}-photo-1`, clip: { key } }, bytes(), quiet);
       expect(["done", "line", "server"], `clip ${nth}`).toContain(outcome.kind);
     }
   }
@@ -99,16 +100,24 @@ it("sends no piece twice over a line that holds, tells how far it has come, and 
   database().update(photoSets).set({ sentAt: null }).where(eq(photoSets.id, "set")).run();
   const whole = line(() => null);
   const shares: number[] = [];
-  const said = { personId: "mother", childId: "child-1", photoId: "set-photo-1", key: crypto.randomUUID() };
+  const said = { personId: "mother", childId: "child-1", photoId: "set-photo-1", clip: { key: crypto.randomUUID() } };
   const told: World = { ...whole, ask: async (each, progress) => { progress(1); return whole.ask(each, quiet); } };
   expect(await sendClip(told, said, bytes(), (share) => shares.push(share))).toEqual({ kind: "done", photoId: null });
   expect(whole.asked.map(({ method, body }) => [method ?? "POST", typeof body === "string" ? 0 : body.byteLength]))
     .toEqual([["POST", 0], ["PATCH", 1_000_000], ["PATCH", 1_000_000], ["PATCH", 1_000_000], ["PATCH", FILM.length - 3_000_000]]);
   expect(shares.at(-1)).toBe(1);
   expect(shares.toSorted((a, b) => a - b)).toEqual(shares);
+  expect(whole.asked[0]?.headers).not.toHaveProperty("Upload-Metadata");
   // Again, as after a lost answer: one question.
   expect(await sendClip(whole, said, bytes(), quiet)).toEqual({ kind: "done", photoId: null });
   expect(whole.asked.length).toBe(6);
+  // tus 1.0.0, "creation": a name, a space and the value in Base64. 1479909600000 by Node's own encoder.
+  expect(await sendClip(whole, { ...said, clip: { ...said.clip, takenAt: 1_479_909_600_000 } }, bytes(), quiet)).toEqual({ kind: "done", photoId: null });
+  expect(whole.asked.at(-1)?.headers["Upload-Metadata"]).toBe("taken MTQ3OTkwOTYwMDAwMA==");
+  expect(await sendClip(whole, { ...said, clip: { key: crypto.randomUUID(), takenAt: 1_479_909_600_000 } }, Uint8Array.from(FILMS.vp9()).buffer, quiet)).toEqual({ kind: "done", photoId: null });
+  expect(database().select({ takenAt: clips.takenAt }).from(clips).all()).toEqual([{ takenAt: 1_479_909_600_000 }]);
+  const among = (header: string) => saidOfUpload(new Request("http://x", { headers: { "Upload-Metadata": header } }), "taken");
+  expect(["filename eA==, taken MTI=", "taken", "", "retaken MTI="].map(among)).toEqual(["12", null, null, null]);
   for (const stranger of [{ status: 200, text: "<html>sign in to the network" }, { status: 201, text: "" }, { status: 204, text: "" }]) {
     expect((await sendClip({ now: () => NOW, ask: async () => ({ ...stranger, retryAfter: null, offset: null }) }, said, bytes(), quiet)).kind).toBe("line");
   }
@@ -118,6 +127,6 @@ it("a clip that the server refuses is told with its reason", async () => {
   addSet("set", { views: ["behind"] });
   database().update(photoSets).set({ sentAt: null }).where(eq(photoSets.id, "set")).run();
   const page = new TextEncoder().encode("<!doctype html>").buffer as ArrayBuffer; // an encoder's is never shared
-  expect(await sendClip(line(() => null), { personId: "mother", childId: "child-1", photoId: "set-photo-1", key: crypto.randomUUID() }, page, quiet))
+  expect(await sendClip(line(() => null), { personId: "mother", childId: "child-1", photoId: "set-photo-1", clip: { key: crypto.randomUUID() } }, page, quiet))
     .toMatchObject({ kind: "refused", code: "clip-kind-refused" });
 });

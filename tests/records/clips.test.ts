@@ -50,20 +50,20 @@ const filesOnDisk = async (): Promise<string[]> => {
 };
 const clipFiles = () => database().select().from(mediaFiles).where(eq(mediaFiles.kind, "clip")).all();
 
-describe("a clip in pieces", () => {
-  /** As a phone sends it, in pieces of so many bytes. */
-  async function sent(film: Buffer, { uploadId = newId(), size = 4000, now = NOW } = {}) {
-    const granted = await sending();
-    const begun = await startClip(granted, { uploadId, photoId: FRAME, length: film.length }, now);
-    if (!begun.ok) return begun;
-    let last: Awaited<ReturnType<typeof addPiece>> | null = null;
-    for (let at = 0; at < film.length; at += size) {
-      last = await addPiece(granted, uploadId, at, film.subarray(at, at + size), now);
-      if (!last.ok) return last;
-    }
-    return last ?? begun;
+/** As a phone sends it, in pieces of so many bytes. */
+async function sent(film: Buffer, { uploadId = newId(), size = 4000, now = NOW, takenAt = null }: { uploadId?: string; size?: number; now?: number; takenAt?: number | null } = {}) {
+  const granted = await sending();
+  const begun = await startClip(granted, { uploadId, photoId: FRAME, length: film.length, takenAt }, now);
+  if (!begun.ok) return begun;
+  let last: Awaited<ReturnType<typeof addPiece>> | null = null;
+  for (let at = 0; at < film.length; at += size) {
+    last = await addPiece(granted, uploadId, at, film.subarray(at, at + size), now);
+    if (!last.ok) return last;
   }
+  return last ?? begun;
+}
 
+describe("a clip in pieces", () => {
   it("waits for consent to a text that names clips, also while it is on its way", async () => {
     decide("child-1", "family-a", "given", 20, "1");
     expect(codeOf(await sent(FILMS.avc()))).toBe("clip-consent");
@@ -97,7 +97,7 @@ describe("a clip in pieces", () => {
     const film = FILMS.vp8();
     const uploadId = newId();
     const granted = await sending();
-    const begin = () => startClip(granted, { uploadId, photoId: FRAME, length: film.length }, NOW);
+    const begin = () => startClip(granted, { uploadId, photoId: FRAME, length: film.length, takenAt: null }, NOW);
     const piece = (from: number, to: number) => addPiece(granted, uploadId, from, film.subarray(from, to), NOW);
     expect(await clipProgress(granted, uploadId, NOW)).toBeNull();
     done(await begin());
@@ -122,11 +122,11 @@ describe("a clip in pieces", () => {
 
   it("is nobody else's to go on with or to look at", async () => {
     const uploadId = newId();
-    done(await startClip(await sending(), { uploadId, photoId: FRAME, length: 10 }, NOW));
+    done(await startClip(await sending(), { uploadId, photoId: FRAME, length: 10, takenAt: null }, NOW));
     const father = await sending(world.father);
     expect(await clipProgress(father, uploadId, NOW)).toBeNull();
     expect(codeOf(await addPiece(father, uploadId, 0, Buffer.alloc(10), NOW))).toBe("clip-photo-gone");
-    expect(codeOf(await startClip(father, { uploadId, photoId: FRAME, length: 10 }, NOW))).toBe("clip-photo-gone");
+    expect(codeOf(await startClip(father, { uploadId, photoId: FRAME, length: 10, takenAt: null }, NOW))).toBe("clip-photo-gone");
     const stranger = await sending(world.stranger, "child-3");
     expect(await clipProgress(stranger, uploadId, NOW)).toBeNull();
     // Somebody else's id, once the clip is kept, is no id either.
@@ -146,7 +146,7 @@ describe("a clip in pieces", () => {
   });
 
   it("too large, nothing, without consent, for a photo that is sent or another's: refused before a byte is read", async () => {
-    const start = async (photoId: string, length: number, who: Actor = world.mother) => codeOf(await startClip(await sending(who), { uploadId: newId(), photoId, length }, NOW));
+    const start = async (photoId: string, length: number, who: Actor = world.mother) => codeOf(await startClip(await sending(who), { uploadId: newId(), photoId, length, takenAt: null }, NOW));
     expect(await start(FRAME, CLIP_LIMITS.maxBytes)).toBe("done");
     expect(await start(FRAME, CLIP_LIMITS.maxBytes + 1)).toBe("clip-too-big");
     expect(await start(FRAME, 0)).toBe("clip-empty");
@@ -167,7 +167,7 @@ describe("a clip in pieces", () => {
     const later = NOW + HOUR;
     addSet("set-2", { childId: "child-2" });
     const granted = await sending();
-    const begin = (personId: string, at: number) => startClip({ ...granted, actor: { ...granted.actor, personId } }, { uploadId: newId(), photoId: `${personId}-photo-1`, length: 60_000_000 }, at);
+    const begin = (personId: string, at: number) => startClip({ ...granted, actor: { ...granted.actor, personId } }, { uploadId: newId(), photoId: `${personId}-photo-1`, length: 60_000_000, takenAt: null }, at);
     for (const personId of ["mother", "father", "therapist", "lead", "colleague"]) {
       addSet(personId);
       database().update(photoSets).set({ sentAt: null, sentBy: personId }).where(eq(photoSets.id, personId)).run();
@@ -197,6 +197,22 @@ describe("a clip that is kept", () => {
     expect(takenAt()).toBe(7);
     done(await keep());
     expect(takenAt()).toBe(Date.UTC(2016, 2, 24, 10, 11, 12));
+  });
+
+  it("the time that its phone read before it took the file's own out counts as the file's, which comes first", async () => {
+    const takenAt = () => database().select({ at: photos.takenAt }).from(photos).where(eq(photos.id, FRAME)).get()?.at;
+    done(await sent(FILMS.vp9(), { takenAt: NOW - 60_000 }));
+    expect(takenAt()).toBe(NOW - 60_000);
+    done(await sent(FILMS.avc(), { takenAt: NOW - 60_000 }));
+    expect(takenAt()).toBe(Date.UTC(2016, 2, 24, 10, 11, 12));
+  });
+
+  it("one that asks to be shown mirrored says so of its photo too", async () => {
+    const isFlagged = () => database().select({ flag: photos.mirroredFlag }).from(photos).where(eq(photos.id, FRAME)).get()?.flag;
+    done(await keep());
+    expect(isFlagged()).toBe(false);
+    done(await keep(newId(), FRAME, { ...prepared, mirroredFlag: true }));
+    expect(isFlagged()).toBe(true);
   });
 
   it("closes with its photo: taken out, set aside, voided, without consent", async () => {

@@ -34,7 +34,7 @@ afterEach(() => {
   world.close();
 });
 
-const GIVE: ConsentDecision = { purpose: "photos", decision: "given", standing: "parent", textVersion: "2" };
+const GIVE: ConsentDecision = { purpose: "photos", decision: "given", standing: "parent", textVersion: "3" };
 const TAKE_BACK: ConsentDecision = { purpose: "photos", decision: "withdrawn", standing: null, textVersion: "1" };
 const decide = async (who: Actor, childId: string, decision: ConsentDecision, now = T) =>
   decideConsent(await grant(who, "consent.give", childId), decision, now);
@@ -52,10 +52,10 @@ describe("consent", () => {
 
   it("keeps who, when, as what, and the very text", async () => {
     await decide(mother, "child-1", { ...GIVE, standing: "legal-guardian" });
-    const { title, ...points } = auth.consentText.photos["2"];
+    const { title, ...points } = auth.consentText.photos["3"];
     const hash = createHash("sha256").update(JSON.stringify([title, ...Object.values(points)])).digest("hex");
     expect(database().select().from(consents).get()).toMatchObject({
-      childId: "child-1", familyId: "family-a", personId: "mother", purpose: "photos", decision: "given", textVersion: "2", textHash: hash,
+      childId: "child-1", familyId: "family-a", personId: "mother", purpose: "photos", decision: "given", textVersion: "3", textHash: hash,
       standing: "legal-guardian", decidedAt: T, sequence: 1,
     });
     expect(database().select({ act: auditEntries.act }).from(auditEntries).all()).toEqual([{ act: "consent.photos.given" }]);
@@ -108,9 +108,9 @@ describe("consent", () => {
     // A changed text must come as a new version: these hashes are what people have agreed to.
     const hashes = PURPOSES.map((purpose) => [purpose, Object.fromEntries(Object.keys(auth.consentText[purpose]).map((version) => [version, consentText(purpose, DESK, version).hash]))]);
     expect(Object.fromEntries(hashes)).toEqual(AGREED_TO);
-    expect(PURPOSES.map((purpose) => consentText(purpose, DESK).version)).toEqual(["2", "1"]);
+    expect(PURPOSES.map((purpose) => consentText(purpose, DESK).version)).toEqual(["3", "1"]);
   });
 });
 
 /** SHA-256 computed by another program from the catalogue, by version. */
-const AGREED_TO = { photos: { 1: "fd23eb7c45f07de9626c9771c981bbd15506e6ae7523f629b011128b25519ece", 2: "7f83820cd0fa05255820e3da50650c504e5c4072816abaceffd87e5efe4a5fdd" }, teaching: { 1: "4caebf479f707a6d96cd746a9e7b9bb4c228937ed3e737d70f7fcb2999785a5a" } };
+const AGREED_TO = { photos: { 1: "fd23eb7c45f07de9626c9771c981bbd15506e6ae7523f629b011128b25519ece", 2: "7f83820cd0fa05255820e3da50650c504e5c4072816abaceffd87e5efe4a5fdd", 3: "8527cb3b6e67344709fed0ca2cb5b351150492f1f4a8f76a2aa48877c54fe305" }, teaching: { 1: "4caebf479f707a6d96cd746a9e7b9bb4c228937ed3e737d70f7fcb2999785a5a" } };

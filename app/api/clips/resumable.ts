@@ -6,6 +6,13 @@ export const PIECE_LIMITS = { maxBytes: 5_000_000, cutBytes: 6_000_000 } as cons
 
 export const isOurVersion = (request: Request): boolean => request.headers.get("tus-resumable") === UPLOAD_VERSION;
 
+/** One thing that a phone says of a clip beside its bytes (creation, `Upload-Metadata`: a name and its value in Base64, split by commas); null when it does not. */
+export function saidOfUpload(request: Request, name: string): string | null {
+  const pairs = (request.headers.get("upload-metadata") ?? "").split(",").map((pair) => pair.trim().split(" "));
+  const value = pairs.find(([key]) => key === name)?.[1];
+  return value === undefined ? null : Buffer.from(value, "base64").toString("utf8");
+}
+
 /** An answer of that protocol: headers alone. */
 export const resumable = (status: number, headers: Readonly<Record<string, string>> = {}): Response =>
   new Response(null, { status, headers: { "Tus-Resumable": UPLOAD_VERSION, "Cache-Control": "private, no-store", "X-Content-Type-Options": "nosniff", ...headers } });

@@ -1,4 +1,5 @@
 import type { World } from "@/app/family/queue/pass";
+import type { WaitingClip } from "@/lib/domain/sending/entry";
 import { outcomeOf, type Outcome } from "@/lib/domain/sending/reply";
 
 /** Small enough that little is sent twice over a line that breaks. */
@@ -12,12 +13,14 @@ const MOST_MOVES = 3;
  * and kept it.
  */
 export async function sendClip(
-  world: World, { personId, childId, photoId, key }: { readonly personId: string; readonly childId: string; readonly photoId: string; readonly key: string },
+  world: World, { personId, childId, photoId, clip: { key, takenAt } }: { readonly personId: string; readonly childId: string; readonly photoId: string; readonly clip: Pick<WaitingClip, "key" | "takenAt"> },
   bytes: ArrayBuffer, progress: (share: number) => void,
 ): Promise<Outcome> {
   const headers = { "Tus-Resumable": "1.0.0", "Idempotency-Key": key, "X-Person": personId };
   const length = bytes.byteLength;
-  const begin = () => world.ask({ path: `/api/clips/${childId}?photo=${photoId}`, headers: { ...headers, "Upload-Length": String(length) }, body: "" }, () => undefined);
+  // When it was filmed went from the file with its other metadata, before it was kept here.
+  const said = { ...headers, "Upload-Length": String(length), ...(takenAt === undefined ? {} : { "Upload-Metadata": `taken ${btoa(String(takenAt))}` }) };
+  const begin = () => world.ask({ path: `/api/clips/${childId}?photo=${photoId}`, headers: said, body: "" }, () => undefined);
   for (let moves = 0; moves < MOST_MOVES; moves += 1) {
     const begun = await begin();
     if (begun?.status !== 201 || typeof begun.offset !== "number") return failed(outcomeOf(begun));

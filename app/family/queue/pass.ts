@@ -39,7 +39,7 @@ async function outcomeFor(store: Store, world: World, entry: Entry, step: Step, 
   progress(0);
   if (step.kind === "clip") {
     const bytes = await store.picture(entry.id, CLIP_PLACE);
-    return bytes ? sendClip(world, { personId: entry.personId, childId: entry.childId, photoId: step.photoId, key: step.key }, bytes, progress) : { kind: "refused", code: "clip-gone", values: {} };
+    return bytes ? sendClip(world, { personId: entry.personId, childId: entry.childId, photoId: step.photoId, clip: step.clip }, bytes, progress) : { kind: "refused", code: "clip-gone", values: {} };
   }
   const asked = await askedBy(store, entry, step, world.now());
   if (!asked) return { kind: "refused", code: "photo-gone", values: {} };

@@ -36,10 +36,42 @@ export const sizedCover = (cover: Cover, by: Point): Cover => ({
 export const turnedPoint = ({ x, y }: Point): Point => ({ x: 1 - y, y: x });
 export const turnedCover = ({ x, y, width, height }: Cover): Cover => ({ x: 1 - y - height, y: x, width: height, height: width });
 
+/** The same covers where they lay before the picture was turned by these quarters, clockwise. */
+export const unturnedCovers = (covers: readonly Cover[], turns: QuarterTurns): readonly Cover[] =>
+  covers.map((cover) => Array.from({ length: (4 - turns) % 4 }).reduce<Cover>(turnedCover, cover));
+
+/** A size of even sides, no longer than `most`, of the same shape: films hold colour for two by two pixels. */
+export function evenWithin({ width, height }: Size, most: number): Size {
+  const scale = Math.min(1, most / Math.max(width, height));
+  const even = (side: number): number => 2 * Math.max(1, Math.round((side * scale) / 2));
+  return { width: even(width), height: even(height) };
+}
+
 /** The pixels a cover takes, outward to whole ones. */
 export function coverPixels(cover: Cover, size: Size): Cover {
   const [x, y] = [Math.floor(cover.x * size.width), Math.floor(cover.y * size.height)];
   return { x, y, width: Math.ceil((cover.x + cover.width) * size.width) - x, height: Math.ceil((cover.y + cover.height) * size.height) - y };
+}
+
+/** What a covered part is painted with, on photos and clips; neither black nor white, which a film's encoder may shift. */
+export const COVER_COLOUR = "#7f7f7f";
+const COVER_GREY = 127;
+/** Steps of 255 by which an encoder may miss a flat grey, and pixels by which what is beside a cover may run into it. */
+const GREY_OFF = 24;
+const EDGE = 8;
+
+/** Whether a picture, four bytes a pixel, shows nothing but the cover where it was laid; its edge is left out. */
+export function isHidden(cover: Cover, size: Size, pixels: Uint8ClampedArray): boolean {
+  const { x, y, width, height } = coverPixels(cover, size);
+  // What would be all edge is looked at in its middle.
+  const [alongX, alongY] = [Math.min(EDGE, Math.ceil(width / 2) - 1), Math.min(EDGE, Math.ceil(height / 2) - 1)];
+  for (let row = y + alongY; row < y + height - alongY; row += 1) {
+    for (let column = x + alongX; column < x + width - alongX; column += 1) {
+      const at = (row * size.width + column) * 4;
+      for (let channel = 0; channel < 3; channel += 1) if (!(Math.abs((pixels[at + channel] ?? -99) - COVER_GREY) <= GREY_OFF)) return false;
+    }
+  }
+  return true;
 }
 
 /** The code needs four modules of bare paper on each side to be found (ISO/IEC 18004), of the 21 it is wide. */

@@ -25,6 +25,8 @@ export type WaitingClip = {
   /** Of the photo that is a frame of it. */
   readonly ordinal: number;
   readonly bytes: number;
+  /** By the file as it was filmed, epoch ms; absent where nothing says it, and in what was kept before it was noted. */
+  readonly takenAt?: number;
   readonly hasArrived: boolean;
 };
 

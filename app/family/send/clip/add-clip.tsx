@@ -2,7 +2,9 @@
 
 import { useEffect, useRef, useState } from "react";
 import styles from "@/app/family/send/clip/add-clip.module.css";
+import { CoveredClip } from "@/app/family/send/clip/covered-clip";
 import { openClip, photoAt, type OpenedClip } from "@/app/family/send/clip/open-clip";
+import type { Bare } from "@/app/family/send/clip/phone-clip";
 import type { ReadyMade } from "@/app/family/send/ready/made";
 import { PreparePhoto } from "@/app/family/send/ready/prepare-photo";
 import { readyPhoto, type ReadyPhoto } from "@/app/family/send/ready/ready";
@@ -19,7 +21,7 @@ type Frame = { readonly file: File; readonly ready: ReadyPhoto };
 
 /**
  * One short clip: filmed or chosen, looked at here, and one moment of it made a photo like any other, which goes through
- * the same checks of side and light. Nothing leaves the phone yet.
+ * the same checks of side and light. What is covered in that photo is covered in the whole clip. Nothing leaves the phone yet.
  */
 export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
   readonly ordinal: number;
@@ -34,8 +36,13 @@ export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
   const [failure, setFailure] = useState<Failure | null>(null);
   const [clip, setClip] = useState<OpenedClip | null>(null);
   const [frame, setFrame] = useState<Frame | null>(null);
+  /** The photo, with covers that the whole clip gets too. */
+  const [covered, setCovered] = useState<ReadyMade | null>(null);
   const video = useRef<HTMLVideoElement>(null);
-  useEffect(() => () => URL.revokeObjectURL(clip?.src ?? ""), [clip]);
+  useEffect(() => () => {
+    clip?.phone?.close();
+    URL.revokeObjectURL(clip?.src ?? "");
+  }, [clip]);
 
   async function choose(file: File | undefined): Promise<void> {
     if (!file) return;
@@ -47,8 +54,15 @@ export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
     else setFailure(opened.problem);
   }
 
-  function refuse(code: string): void {
+  function leave(): void {
+    frame?.ready.close();
+    setFrame(null);
+    setCovered(null);
     setClip(null);
+  }
+
+  function refuse(code: string): void {
+    leave();
     setFailure({ code });
   }
 
@@ -62,10 +76,9 @@ export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
     if (ready) setFrame({ file, ready });
   }
 
-  function add(made: ReadyMade): void {
-    if (!clip) return;
+  function add(made: ReadyMade, { bytes }: Bare): void {
     // A frame says nothing of its own about when it was filmed.
-    onAdded({ ...madeHere(made, crypto.randomUUID(), ordinal, view, cards), takenAt: clip.takenAt, clip: { key: crypto.randomUUID(), bytes: clip.bytes } });
+    onAdded({ ...madeHere(made, crypto.randomUUID(), ordinal, view, cards), takenAt: clip?.takenAt ?? null, clip: { key: crypto.randomUUID(), bytes } });
   }
 
   const pick = (word: string, isCamera: boolean) => (
@@ -84,11 +97,26 @@ export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
     <section aria-label={words["clipTitle"]} className={styles.part}>
       <Stack gap="small">
         <strong>{words["clipTitle"]}</strong>
-        <p>{words["clipWhy"]}</p>
-        <p>{words["clipSound"]}</p>
-        <Notice kind="caution">{words["clipCover"]}</Notice>
+        {clip ? null : (
+          <>
+            <p>{words["clipWhy"]}</p>
+            <p>{words["clipSound"]}</p>
+            <Notice kind="caution">{words["clipFaces"]}</Notice>
+          </>
+        )}
         {failure ? <Notice kind="problem">{sentence(failure)}</Notice> : null}
-        {frame ? <PreparePhoto file={frame.file} ready={frame.ready} words={words} onUse={add} onAsItIs={again} onOther={again} /> : null}
+        {clip && !frame ? (clip.phone ? <p>{words["clipBare"]}</p> : <Notice kind="caution">{words["clipNotBare"]}</Notice>) : null}
+        {clip && !covered ? (clip.phone?.mayCover ? <p>{words["clipCover"]}</p> : <Notice kind="caution">{words["clipCannotCover"]}</Notice>) : null}
+        {clip && frame ? (
+          // It stays as it is behind the covered clip, for who wants to move a cover.
+          <div hidden={covered !== null}>
+            <PreparePhoto file={frame.file} ready={frame.ready} words={words} onUse={(made) => (made.covers.length > 0 ? setCovered(made) : add(made, clip))} onAsItIs={again} onOther={again} />
+          </div>
+        ) : null}
+        {clip && covered ? (
+          <CoveredClip phone={clip.phone?.mayCover ? clip.phone : null} covers={covered.covers} words={words} onUse={(whole) => add(covered, whole)}
+            onAgain={() => setCovered(null)} onWithout={() => void covered.uncovered().then((made) => add(made, clip), () => setCovered(null))} onPhotosAlone={leave} />
+        ) : null}
         {clip && !frame ? (
           <>
             <ViewSelect value={view} words={words} onView={setView} />
@@ -107,7 +135,7 @@ export function AddClip({ ordinal, cards, words, sentence, onAdded }: {
               }}><track kind="captions" /></video>
             {stands === "no-frame" ? <Notice kind="problem">{words["clipNoFrame"]}</Notice> : null}
             <Button disabled={stands === "opening"} onClick={() => void use()}>{words["clipUse"]}</Button>
-            <Button kind="quiet" onClick={() => setClip(null)}>{words["clipOther"]}</Button>
+            <Button kind="quiet" onClick={leave}>{words["clipOther"]}</Button>
           </>
         ) : null}
         {clip ? null : <>{pick("clipCamera", true)}{pick("clipGallery", false)}</>}

@@ -1,6 +1,6 @@
 import type { ReadyPhoto } from "@/app/family/send/ready/ready";
 import { photoAdvice, type PhotoAdvice } from "@/lib/domain/photo/advice";
-import { turnedCover, type Cover, type QuarterTurns } from "@/lib/domain/photo/cover";
+import { turnedCover, unturnedCovers, type Cover, type QuarterTurns } from "@/lib/domain/photo/cover";
 import type { ExifFacts } from "@/lib/domain/photo/exif-facts";
 import { isMirrored, orientationOf } from "@/lib/domain/photo/orientation";
 import { turnFinding, type CardFinding } from "@/lib/domain/photo/side-card";
@@ -19,8 +19,12 @@ export type ReadyMade = {
   /** As the picture stands on the screen: turned back where the card shows it mirrored. What leaves is not; the server judges for itself. */
   readonly card: CardFinding | null;
   readonly isTurnedBack: boolean;
+  /** What was covered, where it lies in the picture as it came. */
+  readonly covers: readonly Cover[];
   /** Made again, turned on the screen by quarters, clockwise. */
   readonly turned: (quarters: 1 | 2 | 3) => Promise<ReadyMade>;
+  /** Made again without its covers. */
+  readonly uncovered: () => Promise<ReadyMade>;
   readonly close: () => void;
 };
 
@@ -34,7 +38,7 @@ export async function madeReady(ready: ReadyPhoto, file: File, turns: QuarterTur
   const onScreen = (quarters: number) => ((isTurnedBack ? 4 - quarters : quarters) % 4) as QuarterTurns; // a remainder of four
   const shown = onScreen(turns);
   return {
-    bytes, src, isTurnedBack, takenAt: instantTaken(facts),
+    bytes, src, isTurnedBack, covers: unturnedCovers(covers, turns), takenAt: instantTaken(facts),
     ...(turns % 2 === 1 ? { width: size.height, height: size.width } : size),
     onPhone: { originalBytes: file.size, ...takenOf(facts), isMirrored: isMirrored(orientationOf(facts.orientation)), isCovered: covers.length > 0 },
     advice: photoAdvice({ ...measures, ...size }),
@@ -42,6 +46,11 @@ export async function madeReady(ready: ReadyPhoto, file: File, turns: QuarterTur
     turned: async (quarters) => {
       const by = onScreen(quarters);
       const next = await madeReady(ready, file, ((turns + by) % 4) as QuarterTurns, covers.map((cover) => Array.from({ length: by }).reduce<Cover>(turnedCover, cover))); // a remainder of four
+      URL.revokeObjectURL(src);
+      return next;
+    },
+    uncovered: async () => {
+      const next = await madeReady(ready, file, turns, []);
       URL.revokeObjectURL(src);
       return next;
     },

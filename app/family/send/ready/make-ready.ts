@@ -1,6 +1,6 @@
 import { measurePhoto, type MeasuredPhoto } from "@/lib/domain/photo/advice";
 import { bareJpeg } from "@/lib/domain/photo/bare-jpeg";
-import { coverPixels, type Cover, type QuarterTurns } from "@/lib/domain/photo/cover";
+import { COVER_COLOUR, coverPixels, type Cover, type QuarterTurns } from "@/lib/domain/photo/cover";
 import { exifFacts, type ExifFacts } from "@/lib/domain/photo/exif-facts";
 import { fitWithin, halvingSteps, SENT_SIDE, SENT_SIDE_FOR_CARD, sentSide } from "@/lib/domain/photo/fit";
 import { greyOf, MEASURED_SIDE, type GreyImage } from "@/lib/domain/photo/grey";
@@ -23,7 +23,6 @@ export type Opened = {
 };
 
 const QUALITY = 0.85;
-const COVER_COLOUR = "#7f7f7f";
 
 /**
  * Opens a photo, upright and in sRGB, as large as it will be sent, and says what is in it. Null when this

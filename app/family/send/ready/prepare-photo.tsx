@@ -57,7 +57,9 @@ export function PreparePhoto({ file, ready, words, onUse, onAsItIs, onOther }: {
     if (making === "making") return;
     setMaking("making");
     try {
-      onUse(await madeReady(photo, file, turns, covers));
+      const made = await madeReady(photo, file, turns, covers);
+      setMaking("");
+      onUse(made);
     } catch {
       // A covered part must never go as it was: nothing is sent.
       setMaking("failed");

@@ -1,7 +1,9 @@
+import { renderFilm } from "@/demo-data/scene/film";
 import { renderScene, type RenderedScene } from "@/demo-data/scene/scene";
 import { PRACTICE, type CurveEntry, type DemoEvent, type Judged, type Shot } from "@/demo-data/scenario";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
+import { takeInClip } from "@/lib/clips/intake";
 import { checkCurveRecord, type CurveRecordDraft, type FindingDraft } from "@/lib/domain/curve/check-record";
 import { REGIONS, type Region } from "@/lib/domain/curve/region";
 import type { Mark } from "@/lib/domain/marks/marks";
@@ -16,6 +18,7 @@ import { deskOf } from "@/lib/records/answering";
 import { sendAnswer } from "@/lib/records/answers";
 import { entryOf } from "@/lib/records/answers-read";
 import { askFamily } from "@/lib/records/back-questions";
+import { addClip } from "@/lib/records/clips";
 import { decideConsent } from "@/lib/records/consents";
 import { cuesFor } from "@/lib/records/cues";
 import { recordCurve } from "@/lib/records/curve-records";
@@ -88,10 +91,12 @@ async function send(cast: Cast, event: Extract<DemoEvent, { do: "send" }>, at: n
   const setId = crypto.randomUUID();
   const shots: SentShot[] = [];
   for (const [index, shot] of event.shots.entries()) {
-    const { jpeg, truth } = await renderScene({ lieOn: proposed.lieOn, seed: cast.looks, view: shot.view === "other" ? "behind" : shot.view, topArm: proposed.topArm, ...framing(cast.looks, event.at[0]), ...PICTURE, ...shot.scene });
+    const scene = { lieOn: proposed.lieOn, seed: cast.looks, view: shot.view === "other" ? "behind" : shot.view, topArm: proposed.topArm, ...framing(cast.looks, event.at[0]), ...PICTURE, ...shot.scene };
+    const { jpeg, truth } = await renderScene(scene);
     const prepared = value(await takeIn(jpeg));
     const place = { setId, exerciseKey: EXERCISE, ordinal: ORDINALS[index] ?? 4, view: shot.view };
     const stored = value(await addPhoto(granted, place, prepared, at - MINUTE_MS, at));
+    if (shot.isFilmed) must(await addClip(granted, { uploadId: crypto.randomUUID(), photoId: stored.photoId }, value(await takeInClip(await renderFilm(scene))), at));
     shots.push({ photoId: stored.photoId, truth });
   }
   const photos = shots.map(({ photoId, truth }, index) => ({

@@ -18,7 +18,8 @@ export type When = readonly [daysAgo: number, time: string];
 
 export type CurveEntry = { readonly region: Region; readonly side: Side; readonly apex: Level; readonly cobb: number };
 
-export type Shot = { readonly view: View; readonly scene: Omit<SceneParams, "lieOn" | "view" | "seed"> & { readonly lieOn?: Side } };
+/** `isFilmed`: with a clip that the photo is a frame of. */
+export type Shot = { readonly view: View; readonly scene: Omit<SceneParams, "lieOn" | "view" | "seed"> & { readonly lieOn?: Side }; readonly isFilmed?: true };
 
 /** What the therapist saw besides "in place": anything not named is in place where the views show it. */
 export type Judged = { readonly [itemKey: string]: Verdict };
@@ -68,6 +69,8 @@ const started = (daysAgo: number, curves: readonly CurveEntry[], reassessInDays 
   { do: "open", at: [daysAgo - 1, "10:26"], phase: "position" },
 ];
 const both = (scene: Shot["scene"] = {}): readonly Shot[] => [{ view: "behind", scene }, { view: "front", scene }];
+/** From behind with two breaths as a clip, and from the front. */
+const breathing = (scene: Shot["scene"] = {}): readonly Shot[] => [{ view: "behind", scene, isFilmed: true }, { view: "front", scene }];
 
 export const FAMILIES: readonly DemoFamily[] = [
   {
@@ -216,9 +219,9 @@ export const FAMILIES: readonly DemoFamily[] = [
       name: "Ansel", bornIn: "2009-10", looks: 31, self: { name: "Ansel Tarnlund", email: "ansel@families.example" },
       events: [
         ...started(24, DOUBLE("left")),
-        { do: "send", at: [18, "19:15"], key: "a1", shots: both() },
+        { do: "send", at: [18, "19:15"], key: "a1", shots: breathing() },
         { do: "answer", at: [17, "11:40"], set: "a1", by: "therapist", judged: {}, summary: "All in place, lying on the RIGHT. Keep going like this." },
-        { do: "send", at: [2, "18:40"], key: "a2", shots: both({ propCount: 1, tilt: -7, kneeBend: 80 }), note: "On the new mat." },
+        { do: "send", at: [2, "18:40"], key: "a2", shots: breathing({ propCount: 1, tilt: -7, kneeBend: 80 }), note: "On the new mat." },
         { do: "asks-back", at: [1, "10:35"], set: "a2", by: "therapist", words: "I see one bag. Is the second one behind it, between the ribs and the hip bone?" },
       ],
     }],

@@ -23,6 +23,8 @@ const SCREENS: readonly Screens[] = [
   },
   { who: "Ritu Halvard", paths: () => ["/family", "/family/history"] },
   { who: "Sanna Brandvik", paths: () => ["/family", "/family/session"] },
+  // With a clip.
+  { who: "Ylva Tarnlund", paths: () => ["/family/history"] },
   { who: "Colm Teagle", paths: () => ["/family", "/family/send"] },
   {
     who: "Ines Calloway",
@@ -32,6 +34,7 @@ const SCREENS: readonly Screens[] = [
       return [
         "/desk", "/desk/families", `/desk/families/${idOf("select id from families where name = 'Vossler'")}`, `/desk/children/${lena}`,
         ...["progress", "export", "curve", "setup", "stop", "seen-live", "clearance", "then-and-now", `sets/${waiting}`, `sets/${waiting}/photos`, "erase"].map((each) => `/desk/children/${lena}/${each}`),
+        `/desk/children/${childNamed("Ansel")}/sets/${idOf(`select id from photo_sets where child_id = '${childNamed("Ansel")}' order by sent_at desc`)}`,
         `/desk/children/${childNamed("Oscar")}/setup`, `/desk/children/${childNamed("Rowan")}/progress`, `/desk/children/${childNamed("Oscar")}/progress`, `/desk/children/${childNamed("Zuri")}/clearance`, "/desk/caseload", "/desk/caseload?show=everyone&weeks=1", "/desk/caseload?show=unread-stop&order=name", "/desk/sessions", ...idsOf("select id from group_sessions order by starts_at").flatMap((id) => [`/desk/sessions/${id}`, `/desk/sessions/${id}/invitation`]),
         "/desk/teaching", "/desk/times", "/desk/practice", "/desk/alarms", "/desk/erasures", `/desk/families/${idOf("select id from families where name = 'Vossler'")}/erase`, "/desk/mail", "/desk/account", "/desk/account/codes", "/desk/account/app", "/desk/account/address", "/desk/account/proof",
         "/desk/exercises", "/desk/exercises/new", "/desk/exercises/side-lying", "/desk/cues", "/desk/cues?exercise=side-lying&item=elbow-high",

@@ -31,13 +31,18 @@ export type RenderedScene = { readonly jpeg: Buffer; readonly truth: SceneTruth 
  * the same sharp. Throws a RangeError for an EXIF orientation outside 1 to 8.
  */
 export async function renderScene(params: SceneParams): Promise<RenderedScene> {
+  const pixels = await drawScene(params);
+  const jpeg = await asPhone(pixels, params.phone).jpeg({ quality: 88, chromaSubsampling: "4:4:4" }).toBuffer();
+  return { jpeg, truth: truthOf(params) };
+}
+
+/** The picture itself, upright, to be written as whatever is wanted. */
+export async function drawScene(params: SceneParams): Promise<Sharp> {
   const scene = sceneOf(params);
   const drawn = sharp(Buffer.from(sceneSvg(params)), { density: 72 }).resize(scene.width, scene.height, { fit: "fill" }).removeAlpha();
   const lit = exposed(scene.blur > 0 ? drawn.blur(Math.max(0.3, scene.blur * scene.width)) : drawn, scene.light);
   const { data, info } = await lit.raw().toBuffer({ resolveWithObject: true });
-  const pixels = sharp(data, { raw: { width: info.width, height: info.height, channels: info.channels } });
-  const jpeg = await asPhone(pixels, params.phone).jpeg({ quality: 88, chromaSubsampling: "4:4:4" }).toBuffer();
-  return { jpeg, truth: truthOf(params) };
+  return sharp(data, { raw: { width: info.width, height: info.height, channels: info.channels } });
 }
 
 export function sceneTruth(params: SceneParams): SceneTruth {

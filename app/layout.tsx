@@ -1,6 +1,8 @@
 import type { Metadata, Viewport } from "next";
 import type { ReactNode } from "react";
 import "@/app/tokens.css";
+// The page of a failure has no style sheet of its own: browsers complain of one made ready and not used.
+import "@/app/plain-page.module.css";
 import { KeepFocus } from "@/app/ui/keep-focus";
 import { readerNow } from "@/lib/access/session";
 import { GROUND } from "@/lib/domain/installed/colours";

@@ -1,3 +1,4 @@
+import { Fragment } from "react";
 import { ButtonLink } from "@/app/ui/button";
 import { Notice } from "@/app/ui/notice";
 import type { Actor } from "@/lib/access/actor";
@@ -18,7 +19,7 @@ export async function EraseNotices({ actor, now }: { readonly actor: Actor; read
   return (
     <>
       {each.map(({ childId, child, reach, waiting, expiry }) => (
-        <div key={childId}>
+        <Fragment key={childId}>
           {waiting.length > 0 ? (
             <Notice kind="caution">
               <p>{t("askedAbout", { child })}</p>
@@ -26,7 +27,7 @@ export async function EraseNotices({ actor, now }: { readonly actor: Actor; read
             </Notice>
           ) : null}
           {expiry.soonest === null ? null : <Notice kind="info">{t("soon", { child, date: formatDate(expiry.soonest, actor.timeZone, actor.reader.locale) })}</Notice>}
-        </div>
+        </Fragment>
       ))}
     </>
   );

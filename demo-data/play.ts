@@ -108,9 +108,9 @@ async function send(cast: Cast, event: Extract<DemoEvent, { do: "send" }>, at: n
   cast.sets.set(event.key, { setId, shots });
 }
 
-/** No parent holds a phone twice the same way; alike pictures would all be pointed out as the same one. */
+/** No parent holds a phone twice the same way, nor does the sun stand twice the same; alike pictures would all be pointed out as the same one. */
 function framing(looks: number, daysAgo: number): { readonly tilt: number; readonly windowAt: "left" | "right"; readonly light: number } {
-  return { tilt: ((looks * 3 + daysAgo) % 9) - 4, windowAt: (looks + daysAgo) % 2 === 0 ? "left" : "right", light: 0.6 + ((looks + daysAgo) % 5) / 20 };
+  return { tilt: ((looks * 3 + daysAgo * 5) % 11) - 5, windowAt: (looks + Math.floor(daysAgo / 7)) % 2 === 0 ? "left" : "right", light: 0.6 + ((looks + daysAgo) % 5) / 20 };
 }
 
 const ORDINALS = [1, 2, 3, 4] as const;

@@ -16,7 +16,7 @@ export function roomSvg(scene: Scene): string {
   const seam = lens.spot({ x: 0, y: 0, z: wallZ }).y;
   const unit = lens.scale({ x: 0, y: 0, z: wallZ });
   const side = scene.windowAt === "left" ? -1 : 1;
-  const pick = picker(scene.seed + 101);
+  const pick = picker(scene.seed + 107);
   const onFloor = (corners: readonly (readonly [number, number])[], y = 0) =>
     closed(corners.map(([x, z]) => lens.spot({ x, y, z } satisfies Place)));
 
@@ -41,7 +41,7 @@ export function roomSvg(scene: Scene): string {
   const skirting = unit * 0.085;
   return [
     `<rect x="${FAR.left}" y="${FAR.top}" width="3600" height="${seam - FAR.top}" fill="${colours.wall}"/>`,
-    windowLight(scene, seam, unit, side),
+    windowLight(scene, seam, unit, side, pick),
     art(scene, seam, unit, -side, pick),
     `<rect x="${FAR.left}" y="${seam - skirting}" width="3600" height="${skirting}" fill="${colours.skirting}"/>`,
     `<path d="M${FAR.left} ${seam - skirting + 1}H${FAR.right}" stroke="${darker(colours.wall, 0.16)}" stroke-width="3"/>`,
@@ -73,8 +73,8 @@ function rounded(left: number, right: number, back: number, front: number, radiu
 }
 
 /** The sun through a window that is out of the picture: four slanting panes on the wall. */
-function windowLight(scene: Scene, seam: number, unit: number, side: number): string {
-  const centre = 800 + side * 345;
+function windowLight(scene: Scene, seam: number, unit: number, side: number, pick: ReturnType<typeof picker>): string {
+  const centre = 800 + side * pick([150, 260, 345, 430, 520]);
   const slant = -side * 0.2 * unit;
   const [wide, high, bar] = [0.19 * unit, 0.27 * unit, 0.022 * unit];
   const pane = (column: number, row: number) => {
@@ -95,9 +95,10 @@ function windowLight(scene: Scene, seam: number, unit: number, side: number): st
 /** A small framed picture of hills, cut from the room's own colours. */
 function art(scene: Scene, seam: number, unit: number, side: number, pick: ReturnType<typeof picker>): string {
   const { colours } = scene;
-  const [wide, high] = [0.27 * unit, 0.34 * unit];
-  const [x, y] = [800 + side * 395 - wide / 2, seam - 0.79 * unit];
-  const inner = 0.032 * unit;
+  const larger = pick([0.75, 1, 1.3]);
+  const [wide, high] = [0.27 * unit * larger, 0.34 * unit * larger];
+  const [x, y] = [800 + side * pick([180, 290, 395, 480]) - wide / 2, seam - pick([0.62, 0.7, 0.79]) * unit - (high - 0.34 * unit) / 2];
+  const inner = 0.032 * unit * larger;
   const [left, top, w, h] = [x + inner, y + inner, wide - 2 * inner, high - 2 * inner];
   const sun = pick([0.3, 0.5, 0.7]);
   const hill = (from: number, peak: number, to: number) =>

@@ -10,7 +10,7 @@ import { signedIn } from "@/lib/access/session";
 import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import { refuse, type Problem, type Result } from "@/lib/domain/result";
 import type { Reader } from "@/lib/domain/words/reader";
-import { isDiskFull } from "@/lib/media/space";
+import { storageRefusal } from "@/lib/media/space";
 import { refusalSaid } from "@/lib/messages/refusal";
 
 /** What a form shows after it was sent: the problem in words and what was typed, or that it is done. */
@@ -55,15 +55,16 @@ export function action<A extends Ability, S extends z.ZodType>(
 
   async function parsedAndRun(granted: GrantOf<A>, form: FormData): Promise<Result<Done>> {
     const parsed = schema.safeParse(fieldsOf(form));
-    if (parsed.success) return run(granted, parsed.data, Date.now()).catch(refusedWhenFull);
+    if (parsed.success) return run(granted, parsed.data, Date.now()).catch(refusedWithoutStorage);
     const field = parsed.error.issues[0]?.path[0];
     return refuse("form-invalid", typeof field === "string" ? { field } : {});
   }
 }
 
-/** A disk without room is nothing a person can have caused: told as a refusal, with what they typed still there. */
-export function refusedWhenFull(error: unknown): Result<never> {
-  if (isDiskFull(error)) return refuse("storage-full");
+/** A disk without room, or a bucket that does not answer, is nothing a person can have caused: told as a refusal, with what they typed still there. */
+export function refusedWithoutStorage(error: unknown): Result<never> {
+  const code = storageRefusal(error);
+  if (code) return refuse(code);
   throw error;
 }
 

@@ -7,7 +7,7 @@ import { isOwnOrigin } from "@/lib/access/origin";
 import { currentActor } from "@/lib/access/session";
 import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import { refuse, type Problem } from "@/lib/domain/result";
-import { isDiskFull } from "@/lib/media/space";
+import { storageRefusal } from "@/lib/media/space";
 
 type Params = Readonly<Record<string, string>>;
 type Context = { readonly params: Promise<Params> };
@@ -22,17 +22,21 @@ export const json = (body: unknown, status = 200, headers: Record<string, string
 /** 507, RFC 4918: a phone that waits to send keeps what it has and comes again. */
 const NO_ROOM: readonly string[] = ["disk-full", "storage-full", "voice-disk-full"];
 
+/** A bucket that does not answer is back in minutes or hours; the phone tries on by itself. */
+const AWAY_SECONDS = 30;
+
 /** Refused whatever else is right, until a guardian decides otherwise. */
 const WITHOUT_CONSENT: readonly string[] = ["consent-missing", "consent-withdrawn"];
 
 /** A problem as a machine-readable answer; the screen that asked has the words. */
 export const problemResponse = (problem: Problem, status = 422): Response =>
-  problem.code.endsWith("-queue-full")
-    ? json({ problem }, 503, { "Retry-After": String(problem.values?.["seconds"] ?? 5) })
+  problem.code.endsWith("-queue-full") || problem.code === "storage-away"
+    ? json({ problem }, 503, { "Retry-After": String(problem.values?.["seconds"] ?? (problem.code === "storage-away" ? AWAY_SECONDS : 5)) })
     : json({ problem }, WITHOUT_CONSENT.includes(problem.code) ? 403 : NO_ROOM.includes(problem.code) ? 507 : status);
 
-function answeredWhenFull(error: unknown): Response {
-  if (isDiskFull(error)) return problemResponse(refuse("storage-full").problem);
+function answeredWithoutStorage(error: unknown): Response {
+  const code = storageRefusal(error);
+  if (code) return problemResponse(refuse(code).problem);
   throw error;
 }
 
@@ -57,7 +61,7 @@ export function handler<A extends Ability>(
     const granted = await granting(actor, ability, params, request.headers.get("idempotency-key"));
     if (!granted) return json({ error: "not-found" }, 404);
     if (!isProofEnough(actor.provedAt, ability, Date.now())) return json({ error: "proof-old" }, 403);
-    return run(granted, request, params, Date.now()).catch(answeredWhenFull);
+    return run(granted, request, params, Date.now()).catch(answeredWithoutStorage);
   };
 }
 

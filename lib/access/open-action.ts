@@ -2,7 +2,7 @@ import "server-only";
 import { headers } from "next/headers";
 import { notFound, redirect } from "next/navigation";
 import type { z } from "zod";
-import { FRESH, refused, refusedWhenFull, type Done, type FormState } from "@/lib/access/action";
+import { FRESH, refused, refusedWithoutStorage, type Done, type FormState } from "@/lib/access/action";
 import { fieldsOf } from "@/lib/access/form-fields";
 import { isOwnOrigin } from "@/lib/access/origin";
 import { strangerReader } from "@/lib/access/reader";
@@ -21,7 +21,7 @@ export function openAction<S extends z.ZodType>(
     const parsed = schema.safeParse(fieldsOf(form));
     const field = parsed.error?.issues[0]?.path[0];
     const result = parsed.success
-      ? await run(parsed.data, Date.now()).catch(refusedWhenFull)
+      ? await run(parsed.data, Date.now()).catch(refusedWithoutStorage)
       : refuse("form-invalid", typeof field === "string" ? { field } : {});
     if (!result.ok) return refused(result.problem, await strangerReader(), form);
     if (result.value.goTo) redirect(result.value.goTo);

@@ -1,11 +1,10 @@
 import "server-only";
-import { mkdirSync, rmSync, writeFileSync } from "node:fs";
-import { dirname, join } from "node:path";
 import { eq, isNull } from "drizzle-orm";
 import { database, dataDir } from "@/db/client";
 import { alarms, alarmsSeen } from "@/db/schema/alarms";
 import { backupFacts, readCheckState } from "@/lib/backup/state";
 import { backupStanding, isWell } from "@/lib/domain/backup/standing";
+import { practiceStore } from "@/lib/media/practice-store";
 import { isDiskLow } from "@/lib/media/space";
 
 /**
@@ -34,20 +33,13 @@ export function upkeep(now: number): { readonly backup?: boolean; readonly sound
 const isAlarmOpen = (): boolean =>
   database().select({ id: alarms.id }).from(alarms).leftJoin(alarmsSeen, eq(alarmsSeen.alarmId, alarms.id)).where(isNull(alarmsSeen.seenAt)).limit(1).get() !== undefined;
 
-/** In the folder of files being written, which whoever lists media passes over, and a start clears. */
-const PROBE = "0".repeat(32);
-
-/** Whether a photo could be kept now: the database takes a write, the media folder a file, and the disk has room. */
-export function isReady(): boolean {
+/** Whether a photo could be kept now: the database takes a write, its disk has room, and the media take a file. */
+export async function isReady(): Promise<boolean> {
   if (!isDatabaseWritable() || isDiskLow()) return false;
-  const probe = join(dataDir(), "media", "unfinished", PROBE);
   try {
-    mkdirSync(dirname(probe), { recursive: true, mode: 0o700 });
-    writeFileSync(probe, "", { mode: 0o600, flush: true });
-    rmSync(probe, { force: true });
-    return true;
+    return await practiceStore().isReady();
   } catch {
-    // Gone, read-only, full or not ours: all the same to whoever asks.
+    // Without its keys, or another place than the settings say: nothing can be kept.
     return false;
   }
 }

@@ -6,9 +6,9 @@ import type Sqlite from "better-sqlite3";
 import { openToRead } from "@/db/client";
 import { checkChain } from "@/lib/audit/chain";
 import { markFault } from "@/lib/audit/mark";
-import { openFolderStore } from "@/lib/media/folder-store";
+import { openStoreUnder } from "@/lib/media/practice-store";
 import { earlierMediaKeys, readMediaKey } from "@/lib/media/secrets";
-import { MediaError, type MediaStore } from "@/lib/media/store";
+import { isUnreachable, MediaError, type MediaStore } from "@/lib/media/store";
 
 export type Found =
   | "database-missing" | "database-damaged" | "reference-broken"
@@ -31,7 +31,7 @@ const SETTLED_MS = 3_600_000;
 
 /**
  * Looks through a data folder and changes nothing, whether it is being served or not: the database's own checks,
- * the audit chain and its mark, and every file against its row by opening it.
+ * the audit chain and its mark, and every file against its row by opening it. Throws `MediaError` "unreachable" and `PlaceFault`.
  */
 export async function checkFolder(dataDir: string, now: number): Promise<Checked> {
   const findings: Finding[] = [];
@@ -49,7 +49,7 @@ export async function checkFolder(dataDir: string, now: number): Promise<Checked
     if (fault) find(({ shorter: "history-shorter", other: "history-other", unreadable: "mark-unreadable" } as const)[fault]);
     const key = readMediaKey(dataDir);
     if (!key) find("keys-missing");
-    else Object.assign(counted, await checkFiles(client, openFolderStore(join(dataDir, "media"), { current: key, earlier: earlierMediaKeys(dataDir) }), now, find));
+    else Object.assign(counted, await checkFiles(client, openStoreUnder(dataDir, { current: key, earlier: earlierMediaKeys(dataDir) }), now, find));
   } catch (error) {
     if (!isDamage(error)) throw error;
     find("database-damaged");
@@ -101,7 +101,10 @@ function erasedIn(client: Sqlite.Database): ReadonlySet<string> {
 }
 
 const isThere = async (store: MediaStore, fileId: string): Promise<boolean> =>
-  store.read(fileId, { start: 0, end: 0 }).then(() => true, (error: unknown) => !(error instanceof MediaError && error.fault === "missing"));
+  store.read(fileId, { start: 0, end: 0 }).then(() => true, (error: unknown) => {
+    if (isUnreachable(error)) throw error;
+    return !(error instanceof MediaError && error.fault === "missing");
+  });
 
 const FAULTS = { missing: "file-missing", damaged: "file-damaged", "unknown-key": "file-of-another-key" } as const;
 
@@ -112,7 +115,7 @@ export async function faultOf(store: MediaStore, row: Row): Promise<(typeof FAUL
     const isSame = plain.length === row.byteLength && createHash("sha256").update(plain).digest("hex") === row.sha256;
     return isSame ? null : "file-damaged";
   } catch (error) {
-    if (error instanceof MediaError && error.fault !== "disk-full") return FAULTS[error.fault];
+    if (error instanceof MediaError && error.fault !== "disk-full" && error.fault !== "unreachable") return FAULTS[error.fault];
     throw error;
   }
 }

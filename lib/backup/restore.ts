@@ -15,7 +15,8 @@ import type { Erased, Manifest } from "@/lib/backup/manifest.schema";
 import { writeRestoredState } from "@/lib/backup/state";
 import { makeFolder, syncFolder, writeSynced } from "@/lib/media/durable";
 import { openPracticeStore } from "@/lib/media/practice-store";
-import { fileIn, type MediaStore } from "@/lib/media/store";
+import { leavePlace, PLACE_MARKS, PlaceFault, settlePlace } from "@/lib/media/place";
+import { MediaError, type MediaStore } from "@/lib/media/store";
 
 export type Restored = {
   readonly name: string;
@@ -44,7 +45,7 @@ export function refuseContent(dataDir: string): void {
 }
 
 /**
- * Puts a backup into an empty folder that this process holds and `DATA_DIR` names: `from` is a folder of backups,
+ * Puts a backup into an empty folder that this process holds and `DATA_DIR` names, its media into an empty bucket where one is set: `from` is a folder of backups,
  * then the newest is meant, or one backup in it. Every byte is checked on the way; anything wrong and the folder is
  * empty again. What was erased since is erased once more, nobody is signed in any more, and only then the folder
  * says what it is, so that half of a restored practice can never be served. Throws `BackupFault`.
@@ -57,10 +58,11 @@ export async function restoreBackup(from: string, dataDir: string, key: Buffer, 
     const erased = await trustedErased(folder);
     await putKeys(dataDir, manifest, key);
     await restoreDatabase(folder, name, manifest, join(dataDir, "trueside.db"));
-    const bytes = await putMedia(folder, manifest, dataDir);
+    await settlePlace(dataDir);
+    const store = openPracticeStore(dataDir);
+    const bytes = await putMedia(folder, manifest, store);
     const db = database();
     migrateDatabase(db);
-    const store = openPracticeStore(dataDir);
     const erasedAgain = await applyErased(db, store, erased, now);
     const sessionsEnded = endSignIns(db, name, now);
     db.$client.pragma("wal_checkpoint(TRUNCATE)");
@@ -71,6 +73,7 @@ export async function restoreBackup(from: string, dataDir: string, key: Buffer, 
     await syncFolder(dataDir);
     return { name, takenAt: manifest.takenAt, isDemo, files: manifest.media.length, bytes, lost: manifest.lost.length, erasedAgain, sessionsEnded };
   } catch (error) {
+    await emptyBucket(dataDir);
     await empty(dataDir);
     throw error;
   }
@@ -101,19 +104,13 @@ async function putKeys(dataDir: string, manifest: Manifest, key: Buffer): Promis
   if (manifest.keepsKey) keepBackupKey(dataDir, key);
 }
 
-async function putMedia(folder: BackupFolder, { media }: Manifest, dataDir: string): Promise<number> {
+async function putMedia(folder: BackupFolder, { media }: Manifest, store: MediaStore): Promise<number> {
   let bytes = 0;
-  await makeFolder(join(dataDir, "media"));
-  const folders = new Set<string>();
   for (const { fileId, sha256 } of media) {
-    const path = fileIn(join(dataDir, "media"), fileId);
     const file = await readMedia(folder, sha256);
-    await makeFolder(dirname(path));
-    await writeSynced(path, file);
-    folders.add(dirname(path));
+    await store.putSealed(fileId, file);
     bytes += file.length;
   }
-  for (const each of folders) await syncFolder(each);
   return bytes;
 }
 
@@ -130,6 +127,18 @@ function endSignIns(db: Database, name: string, now: number): number {
     appendAudit(tx, { at: now, actorId: null, role: null, act: "practice.restored", objectId: name, familyId: null, outcome: "done", requestId: null, sessionHash: null });
     return ended;
   }, { behavior: "immediate" });
+}
+
+/** Only what this restore claimed; where the bucket no longer answers, it stays refused until a person empties it. */
+async function emptyBucket(dataDir: string): Promise<void> {
+  if (!PLACE_MARKS.some((mark) => existsSync(join(dataDir, mark)))) return;
+  try {
+    const store = openPracticeStore(dataDir);
+    for await (const { fileId } of store.list()) await store.erase(fileId);
+    await leavePlace(dataDir);
+  } catch (error) {
+    if (!(error instanceof MediaError || error instanceof PlaceFault)) throw error;
+  }
 }
 
 async function empty(dataDir: string): Promise<void> {

@@ -1,7 +1,7 @@
 import "server-only";
 import { createHash } from "node:crypto";
 import { existsSync, readdirSync, readFileSync } from "node:fs";
-import { mkdir, readFile, rm } from "node:fs/promises";
+import { mkdir, rm } from "node:fs/promises";
 import { join } from "node:path";
 import Sqlite from "better-sqlite3";
 import { openToRead } from "@/db/client";
@@ -13,7 +13,7 @@ import { backupsIn, clearUnfinished, hasMedia, hasWhole, nameOf, openToWrite, re
 import { KEY_NAME, type Erased, type Manifest } from "@/lib/backup/manifest.schema";
 import { prune } from "@/lib/backup/prune";
 import { openPracticeStore } from "@/lib/media/practice-store";
-import { fileIn } from "@/lib/media/store";
+import { isUnreachable } from "@/lib/media/store";
 
 export type Taken = {
   readonly name: string;
@@ -55,6 +55,8 @@ export async function takeBackup(dataDir: string, path: string, { key, isKept }:
     });
     return { name, files: media.length, added, lost: lost.length, ...await prune(folder, now) };
   } catch (error) {
+    // Half of the files would be called lost.
+    if (isUnreachable(error)) throw new BackupFault("media-unreachable");
     throw error instanceof Error && "code" in error && ["ENOSPC", "EDQUOT", "SQLITE_FULL"].includes(String(error.code)) ? new BackupFault("disk-full") : error;
   } finally {
     await rm(work, { recursive: true, force: true });
@@ -124,7 +126,7 @@ async function copyMedia(dataDir: string, folder: BackupFolder, copy: Copy) {
       lost.push(row.fileId);
       continue;
     }
-    const file = await readFile(fileIn(join(dataDir, "media"), row.fileId));
+    const file = await store.readSealed(row.fileId);
     const sha256 = createHash("sha256").update(file).digest("hex");
     const kept = { sha256, byteLength: file.length };
     media.push({ fileId: row.fileId, ...kept, keyId: row.keyId });

@@ -8,7 +8,8 @@ import { readBackupState, writeBackupState } from "@/lib/backup/state";
 import { takeBackup, type Taken } from "@/lib/backup/take";
 import { takeBackupLock } from "@/lib/cli/lock.mjs";
 import { run } from "@/lib/cli/refusal.mjs";
-import { backedUpInWords, FAULTS } from "@/lib/cli/said";
+import { backedUpInWords, FAULTS, placeSaid } from "@/lib/cli/said";
+import { PlaceFault } from "@/lib/media/place";
 
 const [folder = "", form] = process.argv.slice(2);
 const isScheduled = form === "--scheduled";
@@ -26,9 +27,9 @@ await run(async () => {
     if (taken.lost > 0) process.exitCode = 2;
   } catch (error) {
     const code = error instanceof Error && "code" in error ? String(error.code) : "unknown";
-    const fault = error instanceof BackupFault ? error.fault : code;
+    const fault = error instanceof BackupFault ? error.fault : error instanceof PlaceFault ? error.trouble : code;
     writeBackupState(dataDir(), { madeAt: before?.madeAt ?? null, triedAt: now, fault, lost: before?.lost ?? 0 });
-    process.stderr.write(`${error instanceof BackupFault ? FAULTS[error.fault] : `No backup was made (${code}).`}\n`);
+    process.stderr.write(`${error instanceof BackupFault ? FAULTS[error.fault] : placeSaid(error) ?? `No backup was made (${code}).`}\n`);
     process.exitCode = 1;
   } finally {
     lock.release();

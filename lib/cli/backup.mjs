@@ -13,7 +13,7 @@ import { refuseEmpty, runCommand } from "./step.mjs";
 await run(async () => {
   const [folder = process.env.BACKUP_DIR, ...more] = process.argv.slice(2);
   if (!folder || folder.startsWith("-") || more.length > 0) throw new Refusal("Say where backups are kept: npm run backup -- FOLDER, or set BACKUP_DIR.");
-  const { dataDir } = readSettings({ ...process.env, BACKUP_DIR: folder });
+  const { dataDir, bucket } = readSettings({ ...process.env, BACKUP_DIR: folder });
   refuseEmpty(dataDir);
-  await runCommand("backup-step.ts", [resolve(folder)], { DATA_DIR: dataDir });
+  await runCommand("backup-step.ts", [resolve(folder)], { DATA_DIR: dataDir, ...bucket });
 });

@@ -13,7 +13,9 @@ import { MARK_FILE, markFault, markNow } from "@/lib/audit/mark";
 import { checkDatabase } from "@/lib/backup/check-folder";
 import { emptyDemoFolder, isDemoSeeded, markDemoSeeded } from "@/lib/cli/data-folder.mjs";
 import { createLeadInvitation } from "@/lib/cli/first-lead";
-import { HISTORY_LOST } from "@/lib/cli/said";
+import { HISTORY_LOST, placeSaid } from "@/lib/cli/said";
+import { BucketAway } from "@/lib/media/bucket";
+import { isSettled, PLACE_MARKS, settlePlace } from "@/lib/media/place";
 import { openPracticeStore } from "@/lib/media/practice-store";
 import type { MediaStore } from "@/lib/media/store";
 import { sweep } from "@/lib/media/sweep";
@@ -26,18 +28,19 @@ const STARTERS = ["lock", "lock-journal", "lock.pid", "logs"];
 
 const isDemo = process.env["DEMO"] === "1";
 const isNewDemo = isDemo && !isDemoSeeded(dataDir());
-if (isNewDemo) emptyDemoFolder(dataDir(), STARTERS);
+if (isNewDemo) emptyDemoFolder(dataDir(), [...STARTERS, ...PLACE_MARKS]);
 
 refuseLostHistory();
 
 const now = new Date();
+const isReached = await reachMedia();
 const store = openPracticeStore(dataDir());
 const db = database();
 migrateDatabase(db);
 if (isNewDemo) await fillDemo(db, store);
 // What a crash left of an erasure comes first: its files have no rows and would look like strays.
 await finishErasing(db, store);
-await sweepMedia();
+if (isReached) await sweepMedia();
 if (!isDemo) await inviteLead();
 markNow();
 db.$client.close();
@@ -69,7 +72,27 @@ function gapFault(client: Database["$client"] | null): "other" | null {
   return isAsked && checkChain(client).brokenAt !== null ? "other" : null;
 }
 
+/**
+ * A bucket that is not this practice's, or keeps what is erased, is refused. One that only does not answer keeps nobody
+ * from a stop: words and answers are in the database, and what is erased waits.
+ */
+async function reachMedia(): Promise<boolean> {
+  try {
+    await settlePlace(dataDir());
+    return true;
+  } catch (error) {
+    const said = placeSaid(error);
+    if (said === null) throw error;
+    const isOnlyAway = error instanceof BucketAway && error.why === "no-answer" && isSettled(dataDir());
+    process.stderr.write(isOnlyAway ? `${JSON.stringify({ event: "bucket-away", why: error.why, said: error.said })}\n` : `${said}\n`);
+    if (!isOnlyAway) process.exit(1);
+    return false;
+  }
+}
+
 async function fillDemo(into: Database, media: MediaStore): Promise<void> {
+  // A demo that is begun again left its pictures in the bucket.
+  for await (const { fileId } of media.list()) await media.erase(fileId);
   // Loaded only when asked for: it brings the renderer of the demo's pictures.
   const { seedDemo } = await import("@/demo-data/seed");
   await seedDemo(into, media, now);

@@ -10,7 +10,7 @@ import { keyFromText } from "@/lib/backup/key";
 import { refuseContent, restoreBackup, type Restored } from "@/lib/backup/restore";
 import { takeLock } from "@/lib/cli/lock.mjs";
 import { Refusal, run } from "@/lib/cli/refusal.mjs";
-import { FAULTS, inWords, restoredInWords } from "@/lib/cli/said";
+import { FAULTS, inWords, placeSaid, restoredInWords } from "@/lib/cli/said";
 import { applyTombstones } from "@/lib/records/tombstones";
 
 const [from = ""] = process.argv.slice(2);
@@ -30,8 +30,8 @@ await run(async () => {
       lock.release();
     }
   } catch (error) {
-    if (!(error instanceof BackupFault)) throw error;
-    throw new Refusal(FAULTS[error.fault]);
+    const said = error instanceof BackupFault ? FAULTS[error.fault] : placeSaid(error);
+    throw said === null ? error : new Refusal(said);
   }
 });
 

@@ -11,11 +11,11 @@ import { refuseEmpty, runCommand } from "./step.mjs";
 
 await run(async () => {
   if (process.argv.length > 2) throw new Refusal("npm run rotate-key takes nothing: DATA_DIR says which folder.");
-  const { dataDir } = readSettings(process.env);
+  const { dataDir, bucket } = readSettings(process.env);
   refuseEmpty(dataDir);
   const lock = await takeLock(dataDir);
   try {
-    await runCommand("rotate-key-step.ts", [], { DATA_DIR: dataDir });
+    await runCommand("rotate-key-step.ts", [], { DATA_DIR: dataDir, ...bucket });
   } finally {
     lock.release();
   }

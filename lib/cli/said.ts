@@ -3,6 +3,9 @@ import type { Checked, Found } from "@/lib/backup/check-folder";
 import type { Fault } from "@/lib/backup/fault";
 import type { Restored } from "@/lib/backup/restore";
 import type { Taken } from "@/lib/backup/take";
+import { Refusal } from "@/lib/cli/refusal.mjs";
+import { BucketAway, type Away } from "@/lib/media/bucket";
+import { PlaceFault, type PlaceTrouble } from "@/lib/media/place";
 
 const WAY_ON = "Put the database and its -wal file back as they were together, or restore a backup into a new folder. To go on with what is left, knowing what is lost, delete audit-mark in the data folder and start again.";
 
@@ -47,6 +50,7 @@ export const FAULTS: Readonly<Record<Fault, string>> = {
   "folder-foreign": "This folder holds no backups of this program, or cannot be read as such: name another. Nothing was done.",
   "folder-other-practice": "This folder holds the backups of another practice: name another folder. No backup was made.",
   "disk-full": "The disk is full. No backup was made.",
+  "media-unreachable": "The bucket that holds the photos cannot be reached, so no backup was made.",
   "database-damaged": "The database is damaged, so no backup was made and none was taken away: run npm run verify.",
   "no-backup": "There is no backup in this folder. Nothing was restored.",
   "file-missing": "A file of this backup is missing. Nothing was restored: try an older backup in the same folder.",
@@ -55,6 +59,38 @@ export const FAULTS: Readonly<Record<Fault, string>> = {
   "version-unknown": "This backup was made by a later version of this program: restore it with that one.",
   "target-not-empty": "The folder to restore into is not empty: name an empty one, or one that is not there yet. Nothing was touched.",
 };
+
+const PLACES: Readonly<Record<PlaceTrouble, string>> = {
+  "settings-missing": "The photos of this practice lie in a bucket: set BUCKET, BUCKET_ENDPOINT, BUCKET_REGION, BUCKET_KEY_ID and BUCKET_SECRET_FILE as they were.",
+  "bucket-not-ours-yet": "This data folder has no bucket yet: start it once with BUCKET set, or unset BUCKET.",
+  "folder-in-use": "The photos of this practice lie in its data folder: unset BUCKET. To move them, make a backup, and restore it into a new folder with BUCKET set.",
+  "bucket-other": "The bucket is not the one that this data folder's photos lie in, or it belongs to another practice or copy: name the right one, or an empty one for a new folder.",
+  "bucket-not-empty": "The bucket holds what is not ours: name an empty one.",
+  "bucket-keeps-versions": "The bucket keeps older versions of what is erased in it: switch versioning off. Where that cannot be done, make a new bucket and restore a backup into it.",
+};
+
+const AWAY: Readonly<Record<Away, string>> = {
+  "no-bucket": "There is no bucket of this name: make it first, empty and without versioning.",
+  refused: "The bucket's server refuses the key or its secret, or does not let it read, write, list and delete objects and read the bucket's versioning.",
+  "keeps-versions": PLACES["bucket-keeps-versions"],
+  "no-answer": "The bucket cannot be reached: see to BUCKET_ENDPOINT, BUCKET_SECRET_FILE and the line to it.",
+};
+
+/** What is wrong with where media lie; null when it is something else. */
+export function placeSaid(error: unknown): string | null {
+  if (error instanceof PlaceFault) return PLACES[error.trouble];
+  return error instanceof BucketAway ? `${AWAY[error.why]} (${error.said})` : null;
+}
+
+/** Does what a command does, and says in one sentence when it is the place of the media that is wrong. */
+export async function orPlaceSaid<T>(work: () => Promise<T>): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    const said = placeSaid(error);
+    throw said === null ? error : new Refusal(said);
+  }
+}
 
 export function backedUpInWords({ name, files, added, lost, dropped, isPruneHeld }: Taken, folder: string): readonly string[] {
   return [

@@ -1,5 +1,6 @@
 import { isIP } from "node:net";
 import { resolve, sep } from "node:path";
+import { readBucket } from "./bucket-settings.mjs";
 import { Refusal } from "./refusal.mjs";
 
 /**
@@ -9,6 +10,7 @@ import { Refusal } from "./refusal.mjs";
  * @property {URL} publicUrl the only origin people use; every link and origin check is made from it
  * @property {string} dataDir absolute
  * @property {string | undefined} backupDir absolute; where the app keeps backups, when it is to make them
+ * @property {Record<string, string>} bucket where media lie, as the app reads it; empty when they lie in the data folder
  * @property {boolean} trustsProxy whether the last hop of X-Forwarded-For says who a request is from
  * @property {boolean | undefined} demo as asked for; undefined when DEMO is not set
  */
@@ -29,7 +31,7 @@ export function readSettings(env) {
     throw new Refusal("Unset NEXTAUTH_URL: it is made from PUBLIC_URL, and the two differ.");
   }
   const dataDir = resolve(env.DATA_DIR || "data");
-  return { host, port, publicUrl, dataDir, backupDir: readBackupDir(env.BACKUP_DIR, dataDir), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
+  return { host, port, publicUrl, dataDir, backupDir: readBackupDir(env.BACKUP_DIR, dataDir), bucket: readBucket(env, isLoopback), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
 }
 
 /**
@@ -37,7 +39,7 @@ export function readSettings(env) {
  * @param {Settings} settings
  * @param {boolean} isDemo what the data folder is
  */
-export function settingsForApp({ host, port, publicUrl, dataDir, backupDir }, isDemo) {
+export function settingsForApp({ host, port, publicUrl, dataDir, backupDir, bucket }, isDemo) {
   return {
     HOST: host,
     PORT: String(port),
@@ -45,6 +47,7 @@ export function settingsForApp({ host, port, publicUrl, dataDir, backupDir }, is
     NEXTAUTH_URL: publicUrl.origin,
     DATA_DIR: dataDir,
     ...(backupDir ? { BACKUP_DIR: backupDir } : {}),
+    ...bucket,
     DEMO: isDemo ? "1" : "0",
     NEXT_TELEMETRY_DISABLED: "1",
   };

@@ -11,7 +11,7 @@ import { refuseEmpty, runCommand } from "./step.mjs";
 await run(async () => {
   const args = process.argv.slice(2);
   if (args.some((arg) => arg !== "--json") || args.length > 1) throw new Refusal("npm run verify [-- --json]");
-  const { dataDir } = readSettings(process.env);
+  const { dataDir, bucket } = readSettings(process.env);
   refuseEmpty(dataDir);
-  await runCommand("verify-step.ts", args, { DATA_DIR: dataDir });
+  await runCommand("verify-step.ts", args, { DATA_DIR: dataDir, ...bucket });
 });

@@ -69,6 +69,7 @@ export const PROBLEM_CODES = [
   "family-storage",
   "disk-full",
   "storage-full",
+  "storage-away",
   // spoken note
   "voice-empty",
   "voice-too-big",

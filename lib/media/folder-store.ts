@@ -1,12 +1,14 @@
 import "server-only";
 import { createHash, randomBytes } from "node:crypto";
-import { open, readFile, rename, rm, stat } from "node:fs/promises";
+import { open, readFile, rename, rm, stat, writeFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { codeOf, makeFolder, namesIn, syncFolder, writeSynced } from "@/lib/media/durable";
 import { HEADER_LENGTH, keyIdOf, rewrap, seal, unseal, type MediaKeys } from "@/lib/media/frames";
 import { fileIn, MediaError, type ListedMedia, type MediaStore } from "@/lib/media/store";
 
 const UNFINISHED = "unfinished";
+/** In the folder of files being written, which whoever lists media passes over, and a start clears. */
+const PROBE = "0".repeat(32);
 
 /**
  * Media in a folder: `ab/cd/abcd…`, directories 0700, files 0600. A file is written aside, synced,
@@ -53,6 +55,9 @@ export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
       }
     },
 
+    readSealed: async (fileId) => readFile(pathOf(fileId)).catch(missing),
+    putSealed: write,
+
     async rewrap(fileId) {
       const sealed = await readFile(pathOf(fileId)).catch(missing);
       if (sealed.length < HEADER_LENGTH) throw new MediaError("damaged");
@@ -96,6 +101,19 @@ export function openFolderStore(folder: string, keys: MediaKeys): MediaStore {
         cleared += 1;
       }
       return cleared;
+    },
+
+    async isReady() {
+      const probe = join(folder, UNFINISHED, PROBE);
+      try {
+        await makeFolder(dirname(probe));
+        await writeFile(probe, "", { mode: 0o600, flush: true });
+        await rm(probe, { force: true });
+        return true;
+      } catch {
+        // Gone, read-only, full or not ours: all the same to whoever asks.
+        return false;
+      }
     },
   };
 }

@@ -32,7 +32,7 @@ export class SecretsDamaged extends Error {
 export function openSecrets(dataDir: string): Secrets {
   const folder = join(dataDir, "keys");
   if (!existsSync(folder)) {
-    if (existsSync(join(dataDir, "media"))) throw new SecretsDamaged();
+    if (["media", "bucket"].some((place) => existsSync(join(dataDir, place)))) throw new SecretsDamaged();
     makeKeys(dataDir, folder);
   }
   const [mediaKey, sessionSecret, signInKey] = NAMES.map((name) => readKey(join(folder, name)));

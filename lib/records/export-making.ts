@@ -15,7 +15,7 @@ import { appendAudit } from "@/lib/audit/append";
 import { ChildRecord } from "@/lib/domain/archive/child-record.schema";
 import { fhirBundle } from "@/lib/domain/archive/fhir";
 import { runEvery } from "@/lib/jobs/run-every";
-import { MediaError } from "@/lib/media/store";
+import { isUnreachable, MediaError } from "@/lib/media/store";
 import { childArchive } from "@/lib/records/child-archive";
 import { dropParts, exportStore, letGo, sweepExports } from "@/lib/records/export-files";
 import { EXPORT_LIFE_MS } from "@/lib/records/exports";
@@ -124,7 +124,8 @@ async function readOrNull(fileId: string): Promise<Buffer | null> {
   try {
     return await mediaStore().read(fileId);
   } catch (error) {
-    if (error instanceof MediaError) return null;
+    // What cannot be reached is there: the archive is begun again instead of going without it.
+    if (error instanceof MediaError && !isUnreachable(error)) return null;
     throw error;
   }
 }

@@ -1,49 +1,43 @@
 import "server-only";
 import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
-import { database, dataDir } from "@/db/client";
+import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
-import { openPracticeStore } from "@/lib/media/practice-store";
-import type { MediaStore } from "@/lib/media/store";
+import { practiceStore } from "@/lib/media/practice-store";
+import { isUnreachable, type MediaStore } from "@/lib/media/store";
 import { appendAudit } from "@/lib/audit/append";
 import { writeReading } from "@/lib/audit/reading";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";
 
-const SHARED = Symbol.for("trueside.media");
-type Shared = { [SHARED]?: { readonly dir: string; readonly store: MediaStore } };
-
-/** The practice's media, opened once a process. */
 export function mediaStore(): MediaStore {
-  const shared = globalThis as Shared; // a symbol of our own on the global object
-  const dir = dataDir();
-  if (shared[SHARED]?.dir !== dir) {
-    shared[SHARED] = { dir, store: openPracticeStore(dir) };
-  }
-  return shared[SHARED].store;
+  return practiceStore();
 }
 
 /**
  * Erases those of these files that no row knows: the act they were stored for was refused or had happened
- * before under its key, or its pictures took their place. What a crash leaves, the sweep at start removes.
+ * before under its key, or its pictures took their place. What a crash leaves, the sweep at start removes, and also
+ * what cannot be reached now: the act itself is done.
  */
 export async function eraseUnclaimed(fileIds: readonly string[]): Promise<void> {
   const rows = database().select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(inArray(mediaFiles.fileId, [...fileIds])).all();
   const claimed = new Set(rows.map(({ fileId }) => fileId));
-  await Promise.all(fileIds.filter((fileId) => !claimed.has(fileId)).map((fileId) => mediaStore().erase(fileId)));
+  await Promise.all(fileIds.filter((fileId) => !claimed.has(fileId)).map((fileId) => mediaStore().erase(fileId).catch((error: unknown) => {
+    if (!isUnreachable(error)) throw error;
+  })));
 }
 
 export type PictureKind = "2048" | "1024" | "320" | "marked";
 
-/** One picture of a photo, or null when this person may not see it now. A member of staff's view is audited. */
+/** One picture of a photo, to be read, or null when this person may not see it now. A member of staff's view is audited. */
 export async function pictureOf(
   grant: ChildGrant<"photo.view">,
   photoId: string,
   kind: PictureKind,
   now: number,
-): Promise<{ readonly bytes: Buffer; readonly sha256: string } | null> {
+): Promise<{ readonly sha256: string; read(): Promise<Buffer> } | null> {
   // Consent withdrawn: the pictures close to everyone at once.
   if (readPhotoConsent(grant, now) !== "given") return null;
   const row = database().select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
@@ -61,7 +55,7 @@ export async function pictureOf(
     )).get();
   if (!row) return null;
   if (isStaff(grant.actor.role)) recordView(grant, photoId, now);
-  return { bytes: await mediaStore().read(row.fileId), sha256: row.sha256 };
+  return { sha256: row.sha256, read: () => mediaStore().read(row.fileId) };
 }
 
 /** One entry a picture and session is kept by the caller's cache; here each authorised view counts. */

@@ -23,7 +23,7 @@ export async function rotateKey(db: Database, dataDir: string, now: number): Pro
       await store.rewrap(fileId);
       files += 1;
     } catch (error) {
-      if (!(error instanceof MediaError) || error.fault === "disk-full") throw error;
+      if (!(error instanceof MediaError) || error.fault === "disk-full" || error.fault === "unreachable") throw error;
       unopened += 1;
     }
   }

@@ -3,7 +3,7 @@ import { asc, eq } from "drizzle-orm";
 import type { Database } from "@/db/client";
 import { erasedFiles, tombstones } from "@/db/schema/erasure";
 import { appendAudit } from "@/lib/audit/append";
-import type { MediaStore } from "@/lib/media/store";
+import { isUnreachable, type MediaStore } from "@/lib/media/store";
 import { exportStore } from "@/lib/records/export-files";
 import { eraseRows, type Tombstone } from "@/lib/records/erasing";
 
@@ -32,16 +32,22 @@ export async function applyTombstones(db: Database, store: MediaStore, stones: r
 }
 
 /**
- * Takes the files of what was erased off the disk, then empties the write-ahead log, which still holds the rows
+ * Takes the files of what was erased away, then empties the write-ahead log, which still holds the rows
  * as they were. Called after each erasure, at start and now and then: a crash in between loses nothing of it.
- * False when a reader held the log; the next time tries again.
+ * False when a reader held the log, or a file could not be reached; the next time tries again.
  */
 export async function finishErasing(db: Database, store: MediaStore): Promise<boolean> {
+  let isReached = true;
   for (const { fileId } of db.select().from(erasedFiles).all()) {
-    await store.erase(fileId);
     await exportStore().erase(fileId);
-    db.delete(erasedFiles).where(eq(erasedFiles.fileId, fileId)).run();
+    isReached &&= await store.erase(fileId).then(() => true, unlessUnreachable);
+    if (isReached) db.delete(erasedFiles).where(eq(erasedFiles.fileId, fileId)).run();
   }
   const [checkpoint] = db.$client.pragma("wal_checkpoint(TRUNCATE)") as readonly { readonly busy: number }[]; // as SQLite documents it
-  return checkpoint?.busy === 0;
+  return isReached && checkpoint?.busy === 0;
+}
+
+function unlessUnreachable(error: unknown): false {
+  if (isUnreachable(error)) return false;
+  throw error;
 }

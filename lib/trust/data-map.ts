@@ -5,6 +5,7 @@ export type FileMap = { readonly place: string; readonly matches: RegExp; readon
 
 export const FILES: readonly FileMap[] = [
   { place: "media/ab/cd/…", matches: /^media\/[0-9a-f]{2}\/[0-9a-f]{2}\/[0-9a-f]{32}$/, class: "picture", about: "photos in three sizes, marked photos, spoken notes; AES-256-GCM, a key for each file wrapped by the media key; no original is kept", kept: KEPT.photo, readers: "through the app: the child's own people and staff; consent withdrawn, nobody" },
+  { place: "bucket", matches: /^bucket(?:\.new)?$/, class: "machinery", about: "only where media lie in a bucket: a random id that ties it to this folder", kept: "as long as the folder", readers: "the server" },
   { place: "media/unfinished/…", matches: /^media\/unfinished\/[0-9a-f]{32}$/, class: "picture", about: "a file being written, already encrypted", kept: "seconds; leftovers go at the next start", readers: "nobody" },
   { place: "exports/ab/cd/…", matches: /^exports\/(?:[0-9a-f]{2}\/[0-9a-f]{2}|unfinished)\/[0-9a-f]{32}$/, class: "health", about: "everything of one child, in parts, for whoever asked for it; encrypted as media are, and in no backup", kept: KEPT.export, readers: "whoever asked for it, with fresh proof" },
   { place: "trueside.db, -wal, -shm", matches: /^trueside\.db(?:-wal|-shm)?$/, class: "health", about: "every table above, not encrypted by itself: the disk has to be", kept: "as its rows; erased rows are overwritten and the log emptied", readers: "whoever holds the machine" },
@@ -20,6 +21,7 @@ export const FILES: readonly FileMap[] = [
 
 /** What leaves the data folder, and what lies on people's own devices. */
 const ELSEWHERE: readonly (readonly [place: string, string, kept: string])[] = [
+  ["a bucket, where one is set instead of `media/`", "the same files, sealed before they leave: whoever keeps the bucket sees random ids, lengths and times", "as in `media/`; a bucket that keeps older versions is refused"],
   ["the backup folder", "the database, every file and the keys but the backups' own, sealed as a whole; the list of what was erased", "the newest of seven days and four weeks, none longer than 35 days"],
   ["a family's phone: what waits to be sent", "photos, note, symptoms of a set not yet sent", "until the server has it; signing out asks first, then clears it"],
   ["a family's phone: \"Before you start\"", "today's go-ahead and open points, only when the family said yes", "taken anew on each visit; says go for at most 21 days; cleared at sign-out"],

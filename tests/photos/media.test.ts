@@ -1,14 +1,17 @@
 import { createDecipheriv, createHash, randomBytes } from "node:crypto";
 import { existsSync } from "node:fs";
-import { cp, mkdir, mkdtemp, readdir, readFile, rm, stat, utimes, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readdir, readFile, rm, stat, utimes, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import * as fc from "fast-check";
-import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { afterAll, beforeAll, describe, expect, test, vi } from "vitest";
+import { BucketAway, openBucket, type Bucket } from "@/lib/media/bucket";
+import { openBucketStore } from "@/lib/media/bucket-store";
 import { openFolderStore } from "@/lib/media/folder-store";
 import { openSecrets, SecretsDamaged } from "@/lib/media/secrets";
-import type { MediaStore } from "@/lib/media/store";
+import { MediaError, type MediaStore } from "@/lib/media/store";
 import { sweep } from "@/lib/media/sweep";
+import { BucketServer } from "./bucket-server";
 import { openMemoryStore } from "./memory-store";
 
 const KEY = randomBytes(32);
@@ -26,8 +29,42 @@ const pathOf = (folder: string, fileId: string) => join(folder, fileId.slice(0, 
 const sha256 = (bytes: Buffer) => createHash("sha256").update(bytes).digest("hex");
 const freshFolder = () => mkdtemp(join(root, "store-"));
 
+type Keys = { readonly current: Buffer; readonly earlier?: readonly Buffer[] };
+/** A store, the same again under other keys, and its files as they lie there, for whoever would change them. */
+type Place = {
+  open(keys: Keys): MediaStore;
+  sealed(fileId: string): Promise<Buffer>;
+  replace(fileId: string, sealed: Buffer): Promise<void>;
+};
+
+async function folderPlace(): Promise<Place & { readonly folder: string }> {
+  const folder = await freshFolder();
+  return { folder, open: (keys) => openFolderStore(folder, keys), sealed: (fileId) => readFile(pathOf(folder, fileId)), replace: (fileId, sealed) => writeFile(pathOf(folder, fileId), sealed) };
+}
+
+let server: BucketServer;
+let bucket: Bucket;
+beforeAll(async () => {
+  server = new BucketServer("photos");
+  const secretFile = join(root, "secret");
+  await writeFile(secretFile, `${server.secret}\n`);
+  bucket = openBucket({ name: "photos", endpoint: await server.open(), region: server.region, keyId: server.keyId, secretFile });
+});
+afterAll(() => server.close());
+
+async function bucketPlace(): Promise<Place> {
+  server.objects.clear();
+  const keyOf = (fileId: string) => `media/${fileId}`;
+  return {
+    open: (keys) => openBucketStore(bucket, keys),
+    sealed: async (fileId) => server.objects.get(keyOf(fileId))?.bytes ?? Buffer.alloc(0),
+    replace: async (fileId, sealed) => void server.objects.set(keyOf(fileId), { bytes: sealed, at: Date.now() }),
+  };
+}
+
+const places: readonly (readonly [string, () => Promise<Place>])[] = [["folder", folderPlace], ["bucket", bucketPlace]];
 const stores: readonly (readonly [string, () => Promise<MediaStore>])[] = [
-  ["folder", async () => openFolderStore(await freshFolder(), { current: KEY })],
+  ...places.map(([name, make]) => [name, async () => (await make()).open({ current: KEY })] as const),
   ["memory", async () => openMemoryStore()],
 ];
 
@@ -72,6 +109,19 @@ describe.each(stores)("any media store: %s", (_name, make) => {
     }
   });
 
+  test("a file taken as it lies there is the same under its id in its place again", async () => {
+    const store = await make();
+    const bytes = randomBytes(FRAME + 5);
+    const { fileId } = await store.put(bytes);
+    const sealed = await store.readSealed(fileId);
+    await store.erase(fileId);
+    await expect(store.readSealed(fileId)).rejects.toMatchObject({ fault: "missing" });
+    await store.putSealed(fileId, sealed);
+    expect((await store.read(fileId)).equals(bytes)).toBe(true);
+    await expect(store.putSealed("../elsewhere", sealed)).rejects.toMatchObject({ fault: "missing" });
+    expect(await store.isReady()).toBe(true);
+  });
+
   test("a sweep removes files without rows, keeps young ones, and names rows without files", async () => {
     const store = await make();
     const kept = await store.put(randomBytes(10));
@@ -93,51 +143,43 @@ describe.each(stores)("any media store: %s", (_name, make) => {
   });
 });
 
-describe("the folder on disk", () => {
+describe.each(places)("sealed files in any place: %s", (_name, make) => {
   const LENGTH = 3 * FRAME + 500;
 
   async function stored(bytes = randomBytes(LENGTH)) {
-    const folder = await freshFolder();
-    const store = openFolderStore(folder, { current: KEY });
+    const place = await make();
+    const store = place.open({ current: KEY });
     const { fileId } = await store.put(bytes);
-    return { folder, store, fileId, bytes, path: pathOf(folder, fileId) };
+    return { place, store, fileId, bytes, sealed: await place.sealed(fileId) };
   }
 
   test("nothing of the plain bytes stands in the file; the same search finds them in the plain bytes", async () => {
     const marker = Buffer.from("GPS-MARKER of a family photo");
     const plain = Buffer.concat([randomBytes(50_000), marker, randomBytes(50_000)]);
-    const { path } = await stored(plain);
+    const { sealed } = await stored(plain);
     expect(plain.includes(marker)).toBe(true);
-    expect((await readFile(path)).includes(marker)).toBe(false);
-  });
-
-  test("directories are 0700, files 0600, and nothing is left half-written", async () => {
-    const { folder, path, fileId } = await stored();
-    expect((await stat(path)).mode & 0o777).toBe(0o600);
-    expect((await stat(join(folder, fileId.slice(0, 2)))).mode & 0o777).toBe(0o700);
-    expect((await stat(join(folder, "unfinished"))).mode & 0o777).toBe(0o700);
-    expect(await readdir(join(folder, "unfinished"))).toEqual([]);
+    expect(sealed.length).toBeGreaterThan(plain.length);
+    expect(sealed.includes(marker)).toBe(false);
   });
 
   test("the same bytes twice look nothing alike", async () => {
     const bytes = Buffer.alloc(2 * FRAME);
-    const [one, two] = [await stored(bytes), await stored(bytes)];
-    const [first, second] = [await readFile(one.path), await readFile(two.path)];
+    const [{ sealed: first }, { sealed: second }] = [await stored(bytes), await stored(bytes)];
+    expect(first.length).toBe(HEADER + 2 * SEALED_FRAME);
     expect(first.subarray(HEADER).equals(second.subarray(HEADER))).toBe(false);
     expect(first.subarray(HEADER, HEADER + FRAME).equals(first.subarray(HEADER + SEALED_FRAME, HEADER + SEALED_FRAME + FRAME))).toBe(false);
   });
 
   test("a flipped bit anywhere is refused", async () => {
-    const { store, fileId, path } = await stored();
-    const sealed = await readFile(path);
-    const places = [0, 4, 13, 20, 21, 28, 40, 71, 72, 87, HEADER, HEADER + FRAME, HEADER + SEALED_FRAME + 5, sealed.length - 1];
-    for (const at of places) {
+    const { store, fileId, place, sealed } = await stored();
+    const flipped = [0, 4, 13, 20, 21, 28, 40, 71, 72, 87, HEADER, HEADER + FRAME, HEADER + SEALED_FRAME + 5, sealed.length - 1];
+    for (const at of flipped) {
       const damaged = Buffer.from(sealed);
       damaged[at] = (damaged[at] ?? 0) ^ 1;
-      await writeFile(path, damaged);
+      await place.replace(fileId, damaged);
       await expect(store.read(fileId), `byte ${at}`).rejects.toMatchObject({ fault: "damaged" });
     }
-    await writeFile(path, sealed);
+    await place.replace(fileId, sealed);
     expect((await store.read(fileId)).length).toBe(LENGTH);
   });
 
@@ -145,51 +187,43 @@ describe("the folder on disk", () => {
     ["cut inside a frame", (b) => b.subarray(0, b.length - 100)],
     ["cut between frames", (b) => b.subarray(0, HEADER + 3 * SEALED_FRAME)],
     ["cut to its header", (b) => b.subarray(0, HEADER)],
+    ["cut inside its header", (b) => b.subarray(0, HEADER - 1)],
     ["emptied", () => Buffer.alloc(0)],
     ["lengthened", (b) => Buffer.concat([b, Buffer.alloc(SEALED_FRAME)])],
     ["two frames changed over", (b) => swapFrames(b, 0, 1)],
     ["a frame repeated", (b) => Buffer.concat([b.subarray(0, HEADER + SEALED_FRAME), b.subarray(HEADER, HEADER + SEALED_FRAME), b.subarray(HEADER + 2 * SEALED_FRAME)])],
   ];
   test.each(reshaped)("%s: refused", async (_what, reshape) => {
-    const { store, fileId, path } = await stored();
-    await writeFile(path, reshape(await readFile(path)));
+    const { store, fileId, place, sealed } = await stored();
+    await place.replace(fileId, reshape(sealed));
     await expect(store.read(fileId)).rejects.toMatchObject({ fault: "damaged" });
     // Cut at the end, even a range that touches only the whole first frame must not pass as fine.
-    if ((await stat(path)).size !== HEADER + LENGTH + 4 * 16) {
+    if ((await place.sealed(fileId)).length !== HEADER + LENGTH + 4 * 16) {
       await expect(store.read(fileId, { start: 0, end: 10 })).rejects.toMatchObject({ fault: "damaged" });
     }
   });
 
   test("a file put in another's place is refused", async () => {
-    const folder = await freshFolder();
-    const store = openFolderStore(folder, { current: KEY });
-    const [one, two] = [await store.put(randomBytes(500)), await store.put(randomBytes(500))];
-    await cp(pathOf(folder, one.fileId), pathOf(folder, two.fileId));
-    await expect(store.read(two.fileId)).rejects.toMatchObject({ fault: "damaged" });
+    const { store, place, fileId, sealed } = await stored(randomBytes(500));
+    const other = await store.put(randomBytes(500));
+    await place.replace(other.fileId, sealed);
+    await expect(store.read(other.fileId)).rejects.toMatchObject({ fault: "damaged" });
+    expect((await store.read(fileId)).length).toBe(500);
   });
 
-  test("another key does not open it; an earlier key kept aside does", async () => {
-    const { folder, fileId, bytes } = await stored();
+  test("another key does not open it; an earlier key kept aside does, until the file is wrapped by the new one", async () => {
+    const { place, fileId, bytes } = await stored();
     const later = randomBytes(32);
-    await expect(openFolderStore(folder, { current: later }).read(fileId)).rejects.toMatchObject({ fault: "unknown-key" });
-    const both = openFolderStore(folder, { current: later, earlier: [KEY] });
+    await expect(place.open({ current: later }).read(fileId)).rejects.toMatchObject({ fault: "unknown-key" });
+    const both = place.open({ current: later, earlier: [KEY] });
     expect((await both.read(fileId)).equals(bytes)).toBe(true);
-  });
-
-  test("what a crash left half-written is cleared once it is old", async () => {
-    const { folder, store, fileId } = await stored();
-    const left = join(folder, "unfinished", "left");
-    await writeFile(left, "half");
-    expect(await store.clearUnfinished(Date.now() - 60_000)).toBe(0);
-    await utimes(left, 1, 1);
-    expect(await store.clearUnfinished(Date.now() - 60_000)).toBe(1);
-    expect(existsSync(left)).toBe(false);
-    expect((await store.read(fileId)).length).toBe(LENGTH);
+    expect([await both.rewrap(fileId), await both.rewrap(fileId)]).toEqual([true, false]);
+    expect((await place.open({ current: later }).read(fileId)).equals(bytes)).toBe(true);
+    await expect(place.open({ current: KEY }).read(fileId)).rejects.toMatchObject({ fault: "unknown-key" });
   });
 
   test("node's own cipher opens the layout that the comment describes", async () => {
-    const { path, fileId, bytes } = await stored();
-    const sealed = await readFile(path);
+    const { fileId, bytes, sealed } = await stored();
     const open = (data: Buffer, key: Buffer, nonce: Buffer, aad?: Buffer) => {
       const decipher = createDecipheriv("aes-256-gcm", key, nonce);
       if (aad) decipher.setAAD(aad);
@@ -204,6 +238,34 @@ describe("the folder on disk", () => {
   });
 });
 
+describe("the folder on disk", () => {
+  async function stored() {
+    const place = await folderPlace();
+    const store = place.open({ current: KEY });
+    const { fileId } = await store.put(randomBytes(500));
+    return { folder: place.folder, store, fileId, path: pathOf(place.folder, fileId) };
+  }
+
+  test("directories are 0700, files 0600, and nothing is left half-written", async () => {
+    const { folder, path, fileId } = await stored();
+    expect((await stat(path)).mode & 0o777).toBe(0o600);
+    expect((await stat(join(folder, fileId.slice(0, 2)))).mode & 0o777).toBe(0o700);
+    expect((await stat(join(folder, "unfinished"))).mode & 0o777).toBe(0o700);
+    expect(await readdir(join(folder, "unfinished"))).toEqual([]);
+  });
+
+  test("what a crash left half-written is cleared once it is old", async () => {
+    const { folder, store, fileId } = await stored();
+    const left = join(folder, "unfinished", "left");
+    await writeFile(left, "half");
+    expect(await store.clearUnfinished(Date.now() - 60_000)).toBe(0);
+    await utimes(left, 1, 1);
+    expect(await store.clearUnfinished(Date.now() - 60_000)).toBe(1);
+    expect(existsSync(left)).toBe(false);
+    expect((await store.read(fileId)).length).toBe(500);
+  });
+});
+
 function swapFrames(sealed: Buffer, one: number, two: number): Buffer {
   const at = (index: number) => sealed.subarray(HEADER + index * SEALED_FRAME, HEADER + (index + 1) * SEALED_FRAME);
   const swapped = Buffer.from(sealed);
@@ -211,6 +273,16 @@ function swapFrames(sealed: Buffer, one: number, two: number): Buffer {
   at(one).copy(swapped, HEADER + two * SEALED_FRAME);
   return swapped;
 }
+
+test("a fault is known whichever copy of its class threw it: the framework bundles it several times", async () => {
+  vi.resetModules();
+  const other = await import("@/lib/media/store");
+  expect(other.MediaError).not.toBe(MediaError);
+  expect(new other.MediaError("disk-full")).toBeInstanceOf(MediaError);
+  expect([new Error("no"), null, { fault: "disk-full" }].some((each) => each instanceof MediaError)).toBe(false);
+  const away = new BucketAway("refused", "AccessDenied");
+  expect([away instanceof other.MediaError, new other.MediaError("unreachable") instanceof BucketAway]).toEqual([true, false]);
+});
 
 describe("keys", () => {
   test("made once, 32 different random bytes each, folder 0700, files 0600, the same at the next start", async () => {
@@ -231,6 +303,9 @@ describe("keys", () => {
     const dataDir = await mkdtemp(join(root, "keys-"));
     await mkdir(join(dataDir, "media"));
     expect(() => openSecrets(dataDir)).toThrow(SecretsDamaged);
+    const inBucket = await mkdtemp(join(root, "keys-"));
+    await writeFile(join(inBucket, "bucket"), "of another start");
+    expect(() => openSecrets(inBucket)).toThrow(SecretsDamaged);
     const other = await mkdtemp(join(root, "keys-"));
     openSecrets(other);
     await writeFile(join(other, "keys", "mediaKey"), "short");

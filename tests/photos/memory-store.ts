@@ -18,6 +18,13 @@ export function openMemoryStore(): MediaStore {
       const start = Math.min(range?.start ?? 0, found.bytes.length);
       return found.bytes.subarray(start, Math.max(start, range?.end ?? found.bytes.length));
     },
+    async readSealed(fileId) {
+      return this.read(fileId);
+    },
+    async putSealed(fileId, bytes) {
+      assertFileId(fileId);
+      kept.set(fileId, { bytes: Buffer.from(bytes), storedAtMs: Date.now() });
+    },
     async rewrap() {
       return false;
     },
@@ -30,6 +37,9 @@ export function openMemoryStore(): MediaStore {
     },
     async clearUnfinished() {
       return 0;
+    },
+    async isReady() {
+      return true;
     },
   };
 }

@@ -197,16 +197,16 @@ describe("what raises one", () => {
 });
 
 describe("readiness", () => {
-  test("is more than being alive: the media folder takes a file, and the disk has room", () => {
-    expect(isReady()).toBe(true);
+  test("is more than being alive: the media folder takes a file, and the disk has room", async () => {
+    expect(await isReady()).toBe(true);
     low(true);
-    expect(isReady()).toBe(false);
+    expect(await isReady()).toBe(false);
     low(false);
-    expect(isReady()).toBe(true);
+    expect(await isReady()).toBe(true);
     // A file where the folder should be: no write succeeds, whoever asks.
     const other = makeWorld();
     appendFileSync(`${other.dir}/media`, "in the way");
-    expect(isReady()).toBe(false);
+    expect(await isReady()).toBe(false);
     other.close();
   });
 });

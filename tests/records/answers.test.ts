@@ -192,7 +192,7 @@ describe("marks", () => {
       .toEqual([{ body: JSON.stringify({ version: 2, marks: [ring] }) }]);
     const picture = await pictureOf(await grant(world.mother, "photo.view", "child-1"), "set-photo-1", "marked", NOW + TAKE_BACK_MS);
     if (!picture) throw new Error("the family sees the marked picture");
-    const { data, info } = await sharp(picture.bytes).raw().toBuffer({ resolveWithObject: true });
+    const { data, info } = await sharp(await picture.read()).raw().toBuffer({ resolveWithObject: true });
     expect([info.width, info.height]).toEqual([640, 480]);
     const at = (x: number, y: number) => [...data.subarray((y * info.width + x) * info.channels, (y * info.width + x) * info.channels + 3)];
     // On the ring, at its left edge: dark ink. At its middle: the photo as it was.

@@ -45,7 +45,7 @@ const sending = async () => codeOf(await maySend(await grant(world.mother, "phot
 const recording = async () => codeOf(await mayRecord(await grant(world.therapist, "answer.write", "child-1"), "set"));
 const exporting = async () => codeOf(await askForExport(await grant(world.mother, "export.ask", "child-1"), NOW));
 const hurts = async () => codeOf(await reportSymptoms(await grant(world.mother, "symptom.report", "child-1"), { noticed: ["dizzy"], note: "", photoSetId: null }, NOW));
-const seen = async () => (await pictureOf(await grant(world.therapist, "photo.view", "child-1"), "set-photo-1", "2048", NOW))?.bytes.toString();
+const seen = async () => (await (await pictureOf(await grant(world.therapist, "photo.view", "child-1"), "set-photo-1", "2048", NOW))?.read())?.toString();
 const events = () => lines.map((line) => (JSON.parse(line) as { readonly event: string }).event);
 
 describe("less than a tenth of the disk free", () => {

@@ -108,7 +108,7 @@ describe("a pair set beside an answer", () => {
     expect(await pairsRead(world.father)).toHaveLength(2);
     for (const photoId of Object.keys(bytes)) {
       const seen = await pictureOf(await grant(world.mother, "photo.view", "child-1"), photoId, "2048", NOW);
-      expect((await sharp(seen?.bytes).metadata()).format).toBe("jpeg");
+      expect((await sharp(await seen?.read()).metadata()).format).toBe("jpeg");
       expect(await pictureOf(await grant(world.mother, "photo.view", "child-2"), photoId, "2048", NOW)).toBeNull();
       expect(await refused(grant(world.stranger, "photo.view", "child-1"))).toContain("404");
     }

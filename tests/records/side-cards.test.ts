@@ -64,7 +64,7 @@ function row(): typeof photos.$inferSelect {
   if (!found) throw new Error("no photo");
   return found;
 }
-const picture = async (photoId: string, who = world.mother) => pixelsOf((await pictureOf(await grant(who, "photo.view", "child-1"), photoId, "1024", NOW))?.bytes ?? Buffer.alloc(0));
+const picture = async (photoId: string, who = world.mother) => pixelsOf(await (await pictureOf(await grant(who, "photo.view", "child-1"), photoId, "1024", NOW))?.read() ?? Buffer.alloc(0));
 
 describe("a side card", () => {
   it("is made once, by whoever may read the child, and a lost one is replaced by staff", async () => {

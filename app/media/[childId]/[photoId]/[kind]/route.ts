@@ -15,11 +15,12 @@ export const GET = handler("photo.view", async (granted, request, params, now) =
   if (!picture) return json({ error: "not-found" }, 404);
   const { headers, isKnown } = privateMedia(request, picture.sha256);
   if (isKnown) return new Response(null, { status: 304, headers });
-  return new Response(new Uint8Array(picture.bytes), {
+  const bytes = await picture.read();
+  return new Response(new Uint8Array(bytes), {
     headers: {
       ...headers,
       "Content-Type": "image/jpeg",
-      "Content-Length": String(picture.bytes.length),
+      "Content-Length": String(bytes.length),
       "Content-Disposition": 'inline; filename="photo.jpg"',
     },
   });

@@ -12,7 +12,7 @@ export type RecorderWords = Omit<typeof voice.recorder, "problem" | "state"> & {
 
 /** Sentences by what went wrong: the browser's reasons, the line, and every refusal of a spoken note. */
 export function recorderWords(): RecorderWords {
-  const refusals = PROBLEM_CODES.filter((code) => code.startsWith("voice-") || code === "set-voided" || code === "storage-full");
+  const refusals = PROBLEM_CODES.filter((code) => code.startsWith("voice-") || code === "set-voided" || code.startsWith("storage-"));
   return {
     ...voice.recorder,
     problem: { ...Object.fromEntries(refusals.map((code) => [code, problemSentences[code].replace(/\{(\w+), number\}/g, "{$1}")])), ...voice.recorder.problem },

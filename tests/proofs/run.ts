@@ -7,6 +7,7 @@
  */
 import { parseArgs } from "node:util";
 import { archive } from "@/tests/proofs/archive";
+import { bucket } from "@/tests/proofs/bucket";
 import { cache } from "@/tests/proofs/cache";
 import { decoder } from "@/tests/proofs/decoder";
 import { drill, swap } from "@/tests/proofs/drill";
@@ -48,6 +49,7 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   slow: () => served((practice) => slow(practice)),
   cache: () => served((practice) => cache(practice)),
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),
+  bucket: () => bucket({ sets: Math.min(whole(values.sets), 30) }),
   proxy,
   mutants: () => mutants({ more: whole(values.mutants), seed, tell: (survivor) => process.stdout.write(`survived  ${survivor}\n`) }),
 };

@@ -58,7 +58,7 @@ async function missingOf(practice: Practice, { voices, erased, exports }: Pick<A
 
 /** Every size of the photo, fetched as its family sees it, against the hash of its row. */
 async function unreadable(practice: Practice, { childId, cookie }: Sender, photoId: string): Promise<readonly string[]> {
-  const sizes = practice.rows("select kind, sha256 from media_files where photo_id = ? and kind <> 'marked'", photoId);
+  const sizes = practice.rows("select kind, sha256 from media_files where photo_id = ? and kind in ('2048', '1024', '320')", photoId);
   if (sizes.length !== 3) return [`sizes of ${photoId}`];
   const answers = await Promise.all(sizes.map(async ({ kind, sha256: hash }) => {
     const { status, body } = await practice.ask(`/media/${childId}/${photoId}/${String(kind)}`, cookie);
@@ -80,7 +80,7 @@ export function brokenIn(practice: Practice): readonly string[] {
   const twice = "select photo_set_id from photos where removed_at is null group by photo_set_id, ordinal having count(*) > 1";
   if (practice.rows(twice).length > 0) broken.push("two photos in one place");
   if (practice.rows("select 1 from photo_sets s where sent_at is not null and photos_erased_at is null and not exists (select 1 from photos p where p.photo_set_id = s.id)").length > 0) broken.push("sent set without photos");
-  if (practice.rows("select 1 from photos p where (select count(*) from media_files m where m.photo_id = p.id and m.kind <> 'marked') <> 3").length > 0) broken.push("photo without its three sizes");
+  if (practice.rows("select 1 from photos p where (select count(*) from media_files m where m.photo_id = p.id and m.kind in ('2048', '1024', '320')) <> 3").length > 0) broken.push("photo without its three sizes");
   if (practice.rows("select 1 from answers a where kind = 'answer' and not exists (select 1 from verdicts v where v.answer_id = a.id)").length > 0) broken.push("answer without verdicts");
   return broken;
 }

@@ -1,95 +1,137 @@
+import { existsSync, readFileSync } from "node:fs";
+import sharp from "sharp";
 import type { Answer } from "@/e2e/walk/request";
-import { registryPhoto } from "@/tests/photos/sources";
+import { photo24Mp } from "@/tests/photos/sources";
 import { answerAct, isShed, photoAct, setAct, type Act } from "@/tests/proofs/acts";
-import { brokenIn, missingFrom, nothingYet } from "@/tests/proofs/kept";
+import { brokenIn, missingFrom, nothingYet, type Acknowledged } from "@/tests/proofs/kept";
 import { newId, refusedAs, storedIn, type Practice, type Sender } from "@/tests/proofs/practice";
 import { chance, oneOf, pause } from "@/tests/proofs/random";
 import type { Report } from "@/tests/proofs/report";
 
-const PEOPLE_AT_ONCE = 48;
-/** A family may send 30 a day; there are seven, and 24 each stay well within. */
-const MOST_PHOTOS = 7 * 24;
+const READS_A_SECOND = 20;
+const SETS_A_SECOND = 1;
+/** A camera's 24 megapixels, written so that they make about 4 MB. */
+const PHOTO = { bytes: 4_000_000, quality: 93 } as const;
+const CONNECTIONS = 500;
+const MOST_BURST_SECONDS = 60;
+
+type Seen = { readonly ms: number[]; shed: number; readonly shedMs: number[]; readonly errors: string[] };
 
 /**
- * Many people read, send and answer at once for some seconds. An answer is what was asked for or "busy,
- * try again in n s"; anything else is an error, and nothing acknowledged may be missing afterwards.
- * Times are printed and not judged: they are this machine's.
+ * Reads at a fixed rate whether answered or not, an evening's uploads at one a second, both together, then 500 clients
+ * that ask again at once whatever they are told. An answer is what was asked for or "busy, try again in n s";
+ * anything else is an error, and nothing acknowledged may be missing afterwards. Times are printed and not judged: they
+ * are this machine's, which also plays the clients.
  */
 export async function load(practice: Practice, { seconds, seed }: { readonly seconds: number; readonly seed: number }): Promise<Report> {
   const random = chance(seed);
-  const photo = registryPhoto("jpeg-exif/test/IMG_0003.JPG");
+  const photo = await sharp(photo24Mp()).jpeg({ quality: PHOTO.quality }).toBuffer();
   const [senders, therapist] = [await practice.senders(), await practice.signIn("Tom Ferrant")];
-  practice.letADayPass();
   const acknowledged = nothingYet();
-  const errors: string[] = [];
-  const times = new Map<string, number[]>();
-  const toAnswer: { readonly sender: Sender; readonly setId: string }[] = [];
-  const count = { requests: 0, shed: 0, photosBegun: 0 };
-  const until = Date.now() + seconds * 1000;
-
-  /** One request; null when turned away with a time to come again. */
-  const timed = async (kind: string, isYes: (answer: Answer) => boolean, ask: () => Promise<Answer>): Promise<Answer | null> => {
-    const began = performance.now();
-    count.requests += 1;
-    try {
-      const answer = await ask();
-      if (isYes(answer)) {
-        times.set(kind, [...(times.get(kind) ?? []), performance.now() - began]);
-        return answer;
-      }
-      if (isShed(answer)) count.shed += 1;
-      else errors.push(`${kind}: ${answer.status} ${refusedAs(answer) ?? ""}`);
-    } catch (error) {
-      errors.push(`${kind}: ${error instanceof Error && "code" in error ? String(error.code) : "line lost"}`);
-    }
-    return null;
+  const pages = (): readonly [path: string, cookie: string] => {
+    const [share, { cookie }] = [random(), oneOf(random, senders)];
+    return share < 0.4 ? ["/family", cookie] : share < 0.6 ? ["/family/history", cookie] : share < 0.9 ? ["/desk", therapist] : ["/api/health", ""];
   };
-  const isPage = ({ status }: Answer): boolean => status === 200;
-  const read = (kind: string, path: string, cookie: string) => timed(kind, isPage, () => practice.ask(path, cookie));
-  /** Comes again under the same key as long as it is turned away. */
-  const act = async (each: Act): Promise<Answer | null> => {
-    while (Date.now() < until) {
-      const answer = await timed(each.kind, each.isYes, () => each.ask());
-      if (answer) {
-        each.note(answer, acknowledged);
-        return answer;
-      }
-      await pause(500);
-    }
-    return null;
-  };
-  const send = async (sender: Sender): Promise<void> => {
-    count.photosBegun += 1;
-    const setId = newId();
-    const taken = await act(photoAct(practice, sender, setId, photo));
-    if (taken && (await act(setAct(practice, sender, setId, storedIn(taken).photoId)))) toAnswer.push({ sender, setId });
-  };
-  const person = async (): Promise<void> => {
-    while (Date.now() < until) {
-      const [share, sender] = [random(), oneOf(random, senders)];
-      const waiting = share < 0.2 ? toAnswer.shift() : undefined;
-      if (waiting) await act(answerAct(practice, therapist, waiting.sender, waiting.setId));
-      else if (share < 0.4 && count.photosBegun < MOST_PHOTOS) await send(senders[count.photosBegun % senders.length] ?? sender);
-      else if (share < 0.6) await read("before you start", "/family", sender.cookie);
-      else if (share < 0.75) await read("to answer", "/desk", therapist);
-      else if (share < 0.85) await read("history", "/family/history", sender.cookie);
-      else await read("health", "/api/health", "");
-    }
-  };
-  await Promise.all(Array.from({ length: PEOPLE_AT_ONCE }, person));
+  const reading = (seen: Seen): Promise<void> => steadily(READS_A_SECOND, seconds, async () => {
+    await timed(seen, ({ status }) => status === 200, () => practice.ask(...pages()));
+  });
+  const sending = (seen: Seen): Promise<void> => steadily(SETS_A_SECOND, seconds, async (at) => {
+    // A family may send 30 photos a day; seven are here.
+    if (at % 60 === 0) practice.letADayPass();
+    const [sender, setId] = [senders[at % senders.length] ?? oneOf(random, senders), newId()];
+    const taken = await until(seen, photoAct(practice, sender, setId, photo), acknowledged);
+    const done = taken && (await until(nobody(), setAct(practice, sender, setId, storedIn(taken).photoId), acknowledged));
+    if (done && at % 5 === 0) await until(nobody(), answerAct(practice, therapist, sender, setId), acknowledged);
+  });
+  const [reads, uploads, readsToo, uploadsToo, burst] = [nobody(), nobody(), nobody(), nobody(), nobody()];
+  const phases: Readonly<Record<string, Seen>> = { reads, uploads, "reads meanwhile": readsToo, "uploads meanwhile": uploadsToo, [`${CONNECTIONS} clients`]: burst };
+  await reading(reads);
+  await sending(uploads);
+  await Promise.all([reading(readsToo), sending(uploadsToo)]);
+  const health = await rushed(practice, senders, burst, Math.min(seconds, MOST_BURST_SECONDS));
   const lost = [...(await missingFrom(practice, acknowledged)), ...brokenIn(practice)];
-  const spread = [...times].map(([kind, ms]) => [`${kind}, n / p50 / p95 ms`, spreadOf(ms)]);
   return {
     figures: {
-      seed, seconds, ...count, photos: acknowledged.photos.length, sets: acknowledged.sets.length, answers: acknowledged.answers.length,
-      errors: errors.length, lost: lost.length, ...Object.fromEntries(spread),
+      seed, "seconds a phase": seconds, "photo MB": Number((photo.length / 1e6).toFixed(1)),
+      ...Object.fromEntries(Object.entries(phases).map(([name, seen]) => [`${name}: n / p50 / p95 / p99 ms`, spreadOf(seen.ms)])),
+      ...Object.fromEntries(Object.entries(phases).map(([name, seen]) => [`${name}: shed, errors`, `${seen.shed}, ${seen.errors.length}`])),
+      [`${CONNECTIONS} clients: shed, n / p50 / p95 / p99 ms`]: spreadOf(burst.shedMs), "health meanwhile: n / p50 / p95 / p99 ms": spreadOf(health), "resident MB afterwards": residentMb(practice.pid),
+      photos: acknowledged.photos.length, sets: acknowledged.sets.length, answers: acknowledged.answers.length, lost: lost.length,
     },
-    losses: [...errors, ...lost],
+    losses: [...Object.entries(phases).flatMap(([name, { errors }]) => errors.map((error) => `${name}: ${error}`)), ...lost],
   };
 }
+
+const nobody = (): Seen => ({ ms: [], shed: 0, shedMs: [], errors: [] });
+
+/** Begins one after the other at an even rate for so long, and waits for the last. */
+async function steadily(perSecond: number, seconds: number, one: (at: number) => Promise<void>): Promise<void> {
+  const began = performance.now();
+  const all: Promise<void>[] = [];
+  for (let at = 0; at < perSecond * seconds; at += 1) {
+    await pause(Math.max(0, began + (at * 1000) / perSecond - performance.now()));
+    all.push(one(at));
+  }
+  await Promise.all(all);
+}
+
+/** One request; null when turned away with a time to come again, or on an error. */
+async function timed(seen: Seen, isYes: (answer: Answer) => boolean, ask: () => Promise<Answer>): Promise<Answer | null> {
+  const began = performance.now();
+  try {
+    const answer = await ask();
+    const took = performance.now() - began;
+    if (isYes(answer)) {
+      seen.ms.push(took);
+      return answer;
+    }
+    if (isShed(answer)) {
+      seen.shed += 1;
+      seen.shedMs.push(took);
+    } else seen.errors.push(`${answer.status} ${refusedAs(answer) ?? ""}`);
+  } catch (error) {
+    seen.errors.push(error instanceof Error && "code" in error ? String(error.code) : "line lost");
+  }
+  return null;
+}
+
+/** Comes again under the same key as long as it is turned away; the time is that of the try that was taken. */
+async function until(seen: Seen, act: Act, acknowledged: Acknowledged): Promise<Answer | null> {
+  for (;;) {
+    const before = seen.errors.length;
+    const answer = await timed(seen, act.isYes, () => act.ask());
+    if (answer) act.note(answer, acknowledged);
+    if (answer || seen.errors.length > before) return answer;
+    await pause(500);
+  }
+}
+
+/** Hundreds of clients at once, none of which waits; gives how long the health check took beside them, ms. */
+async function rushed(practice: Practice, senders: readonly Sender[], seen: Seen, seconds: number): Promise<readonly number[]> {
+  const end = Date.now() + seconds * 1000;
+  const health = nobody();
+  const client = async (at: number): Promise<void> => {
+    while (Date.now() < end) await timed(seen, ({ status }) => status === 200, () => practice.ask("/family", senders[at % senders.length]?.cookie ?? ""));
+  };
+  const watch = async (): Promise<void> => {
+    while (Date.now() < end) {
+      await timed(health, ({ status }) => status === 200, () => practice.ask("/api/health", ""));
+      await pause(250);
+    }
+  };
+  await Promise.all([...Array.from({ length: CONNECTIONS }, (_, at) => client(at)), watch()]);
+  if (health.ms.length === 0) seen.errors.push("the health check was never answered");
+  seen.errors.push(...health.errors.map((error) => `health: ${error}`));
+  return health.ms;
+}
+
+const residentMb = (pid: number): number | string => {
+  const status = `/proc/${pid}/status`;
+  return existsSync(status) ? Math.round(Number(/^VmRSS:\s+(\d+) kB/m.exec(readFileSync(status, "utf8"))?.[1]) / 1000) : "not measured";
+};
 
 function spreadOf(ms: readonly number[]): string {
   const sorted = [...ms].sort((a, b) => a - b);
   const at = (share: number): number => Math.round(sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? 0);
-  return `${sorted.length} / ${at(0.5)} / ${at(0.95)}`;
+  return `${sorted.length} / ${at(0.5)} / ${at(0.95)} / ${at(0.99)}`;
 }

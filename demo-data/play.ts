@@ -141,7 +141,7 @@ async function answer(cast: Cast, event: Extract<DemoEvent, { do: "answer" }>, a
   });
   const input = {
     photoSetId: sent.setId, verdicts, summary: event.summary, nextStep: nextStep(event.judged), nextView: null,
-    sideReason: "", wordsConfirmed: false, marks: event.ringOn ? [ringOn(event.ringOn, sent.shots)] : [], pairs: pairWith(cast, event.pairWith, sent.shots), voiceNoteId: null,
+    sideReason: "", wordsConfirmed: false, marks: event.ringOn ? [ringOn(event.ringOn, sent.shots)] : [], spans: [], pairs: pairWith(cast, event.pairWith, sent.shots), voiceNoteId: null,
   };
   must(await sendAnswer(granted, input, at));
 }

@@ -154,7 +154,7 @@ test("machine routes refuse a field that is not theirs", async () => {
     // A browser's own words about its subscription, of which three are read; nothing else of them is kept.
     "POST /api/push": null,
   };
-  const bytesAlone = ["POST /api/photos/[childId]", "POST /api/voice/[childId]/[photoSetId]", "POST /api/photos/[childId]/[photoId]/turn", "POST /api/clips/[childId]", "POST /api/claims/[childId]/[photoSetId]", "POST /api/session", "POST /sign-out", "POST /mail-off/press", "POST /family/send/shared"];
+  const bytesAlone = ["POST /api/photos/[childId]", "POST /api/voice/[childId]/[photoSetId]", "POST /api/photos/[childId]/[photoId]/turn", "POST /api/clips/[childId]", "POST /api/moments/[childId]/[photoId]", "POST /api/claims/[childId]/[photoSetId]", "POST /api/session", "POST /sign-out", "POST /mail-off/press", "POST /family/send/shared"];
   const writing = Object.keys(HANDLERS).filter((route) => /^(?:POST|PUT) /.test(route));
   expect(writing.filter((route) => !(route in bodies) && !bytesAlone.includes(route))).toEqual([]);
   const wrong: string[] = [];

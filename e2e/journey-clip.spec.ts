@@ -1,4 +1,5 @@
 import { expect, test, type Locator, type Page } from "@playwright/test";
+import { choose, judge, send, writeSummary } from "@/e2e/journey/answering";
 import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, LAPTOP, PHONE } from "@/e2e/journey/person";
 import { addPhoto, checkSide, finishSending } from "@/e2e/journey/sending";
@@ -12,7 +13,7 @@ const stands = (film: Locator): Promise<number> => film.evaluate((element: HTMLV
   else element.addEventListener("seeked", () => resolve(element.currentTime), { once: true });
 }));
 
-test("a family adds a clip, one moment of it is checked like a photo, and the therapist looks at it frame by frame", async ({ browser }) => {
+test("a family adds a clip, the therapist looks at it frame by frame, marks a moment of it, and the family finds that in the clip", async ({ browser }) => {
   test.slow();
   const parent = await at(browser, "Maeve Sorrel", PHONE);
   const { page } = parent;
@@ -58,7 +59,36 @@ test("a family adds a clip, one moment of it is checked like a photo, and the th
   await expect.poll(() => stands(shown)).toBeCloseTo(first, 2);
   await player.getByRole("button", { name: "0.25 times" }).click();
   expect(await shown.evaluate((element: HTMLVideoElement) => element.playbackRate)).toBe(0.25);
+
+  // A moment of it becomes a picture on the board, with the mark drawn on it, and a part of it what is repeated.
+  await player.getByRole("button", { name: "Take this moment as a picture" }).click();
+  const board = therapist.page.getByRole("region", { name: "The photo and its marks" });
+  const [seconds, canvas] = [`${Math.round(first * 10) / 10} s`, board.locator("[data-canvas]")];
+  await expect(canvas).toHaveAccessibleName(`Moment ${seconds} of the clip, taken by Tom Ferrant`);
+  await expect(canvas).toBeFocused();
+  await expect(canvas.locator("image")).toHaveAttribute("width", "480");
+  await therapist.page.keyboard.press("o");
+  await therapist.page.keyboard.press("o");
+  await player.getByRole("button", { name: "Repeat from here" }).click();
+  for (let step = 0; step < 6; step += 1) await player.getByRole("button", { name: "One frame on" }).click();
+  await player.getByRole("button", { name: "Repeat up to here" }).click();
+  await player.getByRole("button", { name: "Have the family repeat this part" }).click();
+  await judge(therapist.page, { "prop-low-back": "fix" });
+  await writeSummary(therapist.page, "Nia lies on the LEFT. Move the bags as drawn in the clip.");
+  await choose(therapist.page, "nextStep", "new-photo");
   await expectSound(therapist);
+  const desk = therapist.page.url();
+  await send(therapist.page);
+  await therapist.page.waitForURL((url) => url.href !== desk);
+
+  await page.goto("/family/history");
+  const shownToFamily = page.getByRole("region", { name: /^Clip, 2 s/ }).first();
+  await expect(shownToFamily.getByRole("img", { name: `Moment ${seconds} of the clip, with marks drawn on it` })).toBeVisible();
+  await shownToFamily.getByRole("button", { name: `At ${seconds}` }).click();
+  await expect.poll(() => stands(shownToFamily.locator("video"))).toBeCloseTo(first, 2);
+  await shownToFamily.getByRole("button", { name: "Repeat the marked part" }).click();
+  expect(await shownToFamily.locator("video").evaluate((element: HTMLVideoElement) => element.playbackRate)).toBe(0.5);
+  await expectSound(parent);
 });
 
 /** Whether this browser shows H.264: builds without it show the other film, which is not turned. */

@@ -1,8 +1,9 @@
 "use client";
 
-import { useEffect, useEffectEvent, useId, useRef, useState, useSyncExternalStore } from "react";
+import { createContext, use, useEffect, useEffectEvent, useId, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
 import { Button } from "@/app/ui/button";
 import styles from "@/app/ui/clip-player.module.css";
+import { SHORTEST_SPAN_MS, type ClipSpan } from "@/lib/domain/clip/span";
 
 const SPEEDS = [0.25, 0.5, 1] as const;
 
@@ -19,16 +20,38 @@ export type ShownClip = {
   readonly isTurnedBack: boolean;
 };
 
+/** What stands under a player may do with it. */
+export type ClipHandle = {
+  /** The part being repeated, once both of its ends are chosen. */
+  readonly part: ClipSpan | null;
+  /** Stops at a time. */
+  readonly seek: (ms: number) => void;
+  /** Repeats a part from its beginning, slowly. */
+  readonly repeat: (span: ClipSpan) => void;
+  readonly film: () => HTMLVideoElement | null;
+};
+
+const Player = createContext<ClipHandle | null>(null);
+/** The player that this stands under; null before scripts run. */
+export const usePlayer = (): ClipHandle | null => use(Player);
+
+/** Stops a film at a time, and in sight. */
+function stand(film: HTMLVideoElement, ms: number): void {
+  film.pause();
+  film.currentTime = ms / 1000;
+  film.scrollIntoView({ block: "nearest" });
+}
+
 const never = () => () => undefined;
 
-/** A loop shorter than this is a still. */
-const SHORTEST_LOOP_S = 0.2;
+const SHORTEST_LOOP_S = SHORTEST_SPAN_MS / 1000;
+const SLOWLY = 0.5;
 
 /**
  * A short clip in the browser's own player: slowly, frame by frame, and one part of it over and over. It has no
- * sound. Nothing is fetched before somebody plays it or steps through it.
+ * sound. Nothing is fetched before somebody plays it or steps through it. `children` stand under it and reach it by `usePlayer`.
  */
-export function ClipPlayer({ clip, words }: { readonly clip: ShownClip; readonly words: ClipWords }) {
+export function ClipPlayer({ clip, words, children }: { readonly clip: ShownClip; readonly words: ClipWords; readonly children?: ReactNode }) {
   const [around, video] = [useRef<HTMLElement>(null), useRef<HTMLVideoElement>(null)];
   const [isPlaying, setIsPlaying] = useState(false);
   const [speed, setSpeed] = useState<number>(1);
@@ -75,6 +98,21 @@ export function ClipPlayer({ clip, words }: { readonly clip: ShownClip; readonly
     part?.addEventListener("keydown", listen);
     return () => part?.removeEventListener("keydown", listen);
   }, [around]);
+  const handle: ClipHandle = {
+    part: loop?.to == null ? null : { fromMs: Math.round(loop.from * 1000), toMs: Math.min(Math.round(loop.to * 1000), clip.durationMs) },
+    seek: (ms) => {
+      setLoop(null);
+      if (video.current) stand(video.current, ms);
+    },
+    repeat: ({ fromMs, toMs }) => {
+      setLoop({ from: fromMs / 1000, to: toMs / 1000 });
+      choose(SLOWLY);
+      if (!video.current) return;
+      stand(video.current, fromMs);
+      void video.current.play();
+    },
+    film: () => video.current,
+  };
   const turn = () => {
     if (isPlaying) video.current?.pause();
     else void video.current?.play();
@@ -104,6 +142,7 @@ export function ClipPlayer({ clip, words }: { readonly clip: ShownClip; readonly
           <p className={styles.small}>{words.keys}</p>
         </>
       ) : null}
+      <Player value={isAlive ? handle : null}>{children}</Player>
     </section>
   );
 }

@@ -199,6 +199,33 @@ export const answerPairs = sqliteTable(
       foreignColumns: [photos.id, photos.childId, photos.familyId],
     }),
     uniqueIndex("answer_pairs_once").on(t.answerId, t.thenPhotoId, t.nowPhotoId),
+    index("answer_pairs_child").on(t.childId),
+  ],
+);
+
+/** The part of a clip that an answer has its family repeat. The photo is the one the clip belongs to. */
+export const answerSpans = sqliteTable(
+  "answer_spans",
+  {
+    id: text("id").primaryKey(),
+    ...ofChild(),
+    answerId: text("answer_id").notNull(),
+    photoId: text("photo_id").notNull(),
+    fromMs: integer("from_ms").notNull(),
+    toMs: integer("to_ms").notNull(),
+  },
+  (t) => [
+    foreignKey({
+      columns: [t.answerId, t.childId, t.familyId],
+      foreignColumns: [answers.id, answers.childId, answers.familyId],
+    }),
+    foreignKey({
+      columns: [t.photoId, t.childId, t.familyId],
+      foreignColumns: [photos.id, photos.childId, photos.familyId],
+    }),
+    uniqueIndex("answer_spans_once").on(t.answerId, t.photoId),
+    index("answer_spans_child").on(t.childId),
+    check("answer_spans_forward", sql`${t.fromMs} >= 0 and ${t.fromMs} < ${t.toMs}`),
   ],
 );
 

@@ -97,17 +97,25 @@ export const photos = sqliteTable(
     receivedSha256: text("received_sha256").notNull(),
     storedAt: integer("stored_at").notNull(),
     removedAt: integer("removed_at"),
+    /** A moment: not sent by a family, but taken by a therapist as a picture from the clip of this photo, at this time in it, by whom. */
+    momentOf: text("moment_of"),
+    clipMs: integer("clip_ms"),
+    momentBy: text("moment_by").references(() => people.id),
   },
   (t) => [
     foreignKey({
       columns: [t.photoSetId, t.childId, t.familyId],
       foreignColumns: [photoSets.id, photoSets.childId, photoSets.familyId],
     }),
+    foreignKey({ columns: [t.momentOf, t.childId, t.familyId], foreignColumns: [t.id, t.childId, t.familyId] }),
+    index("photos_moment").on(t.momentOf).where(sql`moment_of is not null`),
     // The child first, so that a child's own are found by it too.
     unique("photos_of_child").on(t.childId, t.familyId, t.id),
     // Beside these, written into the migration by hand, an index for each of `HASH_PARTS`, by which the same picture is found.
     uniqueIndex("photos_place").on(t.photoSetId, t.ordinal).where(sql`removed_at is null`),
-    check("photos_ordinal", sql`${t.ordinal} between 1 and 4`),
+    // What a family sent has the first four places, moments the six behind them.
+    check("photos_ordinal", sql`${t.ordinal} between 1 and 10 and (${t.ordinal} > 4) = (${t.momentOf} is not null)`),
+    check("photos_moment_whole", sql`(${t.momentOf} is null) = (${t.clipMs} is null) and (${t.momentOf} is null) = (${t.momentBy} is null)`),
   ],
 );
 

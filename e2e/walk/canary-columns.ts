@@ -47,7 +47,7 @@ export const SEARCHED: readonly Searched[] = [
   { table: "practice_days", closed: "exercise_key day" },
   { table: "side_cards", values: { number: "child" } },
   { table: "photo_sets", words: { note: "child" }, closed: "exercise_key phase taken_at_source void_reason" },
-  { table: "photos", values: { placeholder: "nobody", received_sha256: "nobody", hash: "nobody" }, closed: "view card_reading mirror_settled_by facing side_check" },
+  { table: "photos", values: { placeholder: "nobody", received_sha256: "nobody", hash: "nobody" }, closed: "view card_reading mirror_settled_by facing side_check moment_of" },
   { table: "photo_decisions", words: { reason: "nobody" }, closed: "decision" },
   // The hash of a file is its tag for whoever may have it, and stands in the archive, which can be checked by it.
   { table: "media_files", values: { file_id: "nobody", sha256: "child", key_id: "nobody" }, closed: "kind" },
@@ -63,6 +63,7 @@ export const SEARCHED: readonly Searched[] = [
   { table: "marks", json: { body: ["child", "text"] } },
   { table: "answer_openings" },
   { table: "answer_pairs" },
+  { table: "answer_spans" },
   { table: "staff_stops", words: { reason: "child", lift_reason: "child" }, closed: "exercise_key" },
   { table: "read_backs", closed: "stop_kind question choice" },
   { table: "questions", words: { words: "child" } },

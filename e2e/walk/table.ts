@@ -126,6 +126,8 @@ export const HANDLERS: Readonly<Record<string, Audience>> = {
   "POST /api/clips/[childId]": "the child's carers",
   "HEAD /api/clips/[childId]/[uploadId]": "the child's carers",
   "PATCH /api/clips/[childId]/[uploadId]": "the child's carers",
+  "POST /api/moments/[childId]/[photoId]": "the practice's staff",
+  "DELETE /api/moments/[childId]/[photoId]": "the practice's staff",
   "GET /media/[childId]/[photoId]/clip": "the child's carers and staff",
   "GET /media/[childId]/[photoId]/[kind]": "the child's carers and staff",
   "GET /media/[childId]/voice/[voiceNoteId]": "the child's carers and staff",

@@ -20,7 +20,7 @@ export const json = (body: unknown, status = 200, headers: Record<string, string
   Response.json(body, { status, headers: { ...PRIVATE, ...headers } });
 
 /** 507, RFC 4918: a phone that waits to send keeps what it has and comes again. */
-const NO_ROOM: readonly string[] = ["disk-full", "storage-full", "voice-disk-full"];
+const NO_ROOM: readonly string[] = ["disk-full", "storage-full", "voice-disk-full", "moment-disk-full"];
 
 /** A bucket that does not answer is back in minutes or hours; the phone tries on by itself. */
 const AWAY_SECONDS = 30;

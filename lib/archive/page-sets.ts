@@ -35,12 +35,20 @@ ${answer.isInForce ? null : html`<p class="small">${t("page.replaced")}</p>`}
 ${answer.kind === "take-again" ? html`<p><strong>${family("history.again")}</strong></p>` : null}
 <blockquote>${answer.summary}</blockquote>
 ${verdictList(answer.verdicts, voice)}
-${answer.marked.map(({ photoId, file }) => file && pictured(file, t("page.marks", { view: family(`history.viewIs.${set.photos.find(({ id }) => id === photoId)?.view ?? "other"}`) }), [], unreadable, voice))}
+${answer.marked.map(({ photoId, file }) => file && pictured(file, markedAlt(photoId, set, voice), [], unreadable, voice))}
+${answer.spans.map(({ fromSeconds, toSeconds }) => html`<p>${t("page.span", { from: fromSeconds, to: toSeconds })}</p>`)}
 ${answer.spokenNote?.file ? played("audio", answer.spokenNote.file, t("page.spoken", { seconds: answer.spokenNote.seconds }), unreadable, voice) : null}
 <p>${family(`history.next.${answer.nextStep}`)} ${answer.nextView ? family("history.nextView", { view: family(`history.viewIs.${answer.nextView}`) }) : ""}</p>
 ${answer.questions.map((each) => html`<p>${t("page.asked", { date: date(each.at), who: who(each.by), words: each.words })}</p>
 <p>${each.reply ? t("page.replied", { date: date(each.reply.at), who: who(each.reply.by), words: each.reply.words }) : t("page.open")}</p>`)}
 </section>`;
+}
+
+/** A photo by its view; what was taken from a clip by its time and by whom. */
+function markedAlt(photoId: string, set: ArchivedSet, { t, family, who }: Voice): string {
+  const moment = set.photos.flatMap(({ clip }) => clip?.moments ?? []).find(({ id }) => id === photoId);
+  if (moment) return t("page.moment", { at: moment.seconds, who: who(moment.by) });
+  return t("page.marks", { view: family(`history.viewIs.${set.photos.find(({ id }) => id === photoId)?.view ?? "other"}`) });
 }
 
 /** What was seen in a visit or a call. */

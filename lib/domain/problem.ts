@@ -98,6 +98,17 @@ export const PROBLEM_CODES = [
   "clip-queue-full",
   "clip-photo-gone",
   "clip-consent",
+  // pictures taken from a clip
+  "clip-gone",
+  "moments-full",
+  "moments-taken",
+  "moment-disk-full",
+  "moment-mirrored",
+  "moment-other-child",
+  "moment-not-of-clip",
+  "moment-gone",
+  "moment-held",
+  "moment-drawn-on",
   // sending
   "consent-missing",
   "setup-not-confirmed",

@@ -40,6 +40,13 @@ export async function receive(body: Body, declared: Declared = {}, limits: ByteL
   return ok({ bytes: Buffer.concat(chunks, length), sha256 });
 }
 
+/** What a request for a photo says of it in its headers. */
+export function declaredIn(headers: Headers): Declared {
+  const length = Number(headers.get("x-photo-length") ?? headers.get("content-length"));
+  const sha256 = headers.get("x-photo-sha256");
+  return { ...(Number.isSafeInteger(length) && length > 0 ? { length } : {}), ...(sha256 ? { sha256 } : {}) };
+}
+
 /** The body of a request, piece by piece. */
 export async function* chunksOf(body: ReadableStream<Uint8Array>): AsyncGenerator<Uint8Array> {
   const reader = body.getReader();

@@ -4,9 +4,11 @@ import { database, type Transaction } from "@/db/client";
 import { answers, marks, verdicts } from "@/db/schema/answers";
 import { photoSets } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
+import { spanField, spellSpan } from "@/lib/domain/clip/span";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { act } from "@/lib/records/act";
 import { checkAnswer, insertAnswer, type AnswerInput, type SentAnswer } from "@/lib/records/answer-content";
+import { spansOf } from "@/lib/records/answer-spans";
 import { readSet } from "@/lib/records/answering";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import type { AnswerDraft } from "@/lib/records/drafts";
@@ -82,6 +84,7 @@ export async function answerAsDraft(grant: ChildGrant<"answer.write">, answerId:
     ...Object.fromEntries(judged.flatMap((each) => (each.cue ? [[`words.${each.itemKey}`, each.cue]] : []))),
     ...Object.fromEntries(judged.flatMap((each) => (each.cueId ? [[`cue.${each.itemKey}`, each.cueId]] : []))),
     ...Object.fromEntries(drawn.map((each) => [`marks.${each.photoId}`, each.body])),
+    ...Object.fromEntries(spansOf(grant, answerId).map((span) => [spanField(span.photoId), spellSpan(span)])),
     ...Object.fromEntries(pairIdsOf(grant, answerId).map((pair, at) => [`pair.${at + 1}`, `${pair.thenPhotoId}:${pair.nowPhotoId}`])),
     ...(answer.voiceNoteId ? { voice: answer.voiceNoteId } : {}),
     summary: answer.kind === "answer" ? answer.summary : "", nextStep: answer.nextStep, nextView: answer.nextView ?? "any", sideReason: answer.sideReason,

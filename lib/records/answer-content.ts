@@ -1,12 +1,13 @@
 import "server-only";
 import type { Transaction } from "@/db/client";
-import { answers, marks } from "@/db/schema/answers";
+import { answers, answerSpans, marks } from "@/db/schema/answers";
 import type { ChildGrant } from "@/lib/access/grant";
 import {
   checkNextStep, checkSideVerdict, checkSummary, checkTypedSides, checkVerdicts, SIDE_DOWN, type Confirmation, type GivenVerdict, type NextStep,
 } from "@/lib/domain/answering/check-answer";
 import type { PairIds } from "@/lib/domain/answering/pair";
 import { holdsStop, publishedFrom } from "@/lib/domain/answering/publication";
+import { SHORTEST_SPAN_MS, type ClipSpan } from "@/lib/domain/clip/span";
 import { levelOf } from "@/lib/domain/marks/level";
 import { serialiseMarks, type Mark } from "@/lib/domain/marks/marks";
 import { ok, refuse, type Result } from "@/lib/domain/result";
@@ -28,6 +29,8 @@ export type AnswerInput = Confirmation & {
   readonly marks: readonly { readonly photoId: string; readonly marks: readonly Mark[] }[];
   /** Set side by side for the family: photos of this child and exercise. */
   readonly pairs: readonly PairIds[];
+  /** Parts of clips that the family is to repeat, by the photo whose clip it is. */
+  readonly spans: readonly (ClipSpan & { readonly photoId: string })[];
   /** Recorded by this person for this set and not thrown away, or held by an earlier version. */
   readonly voiceNoteId: string | null;
 };
@@ -39,12 +42,15 @@ export function checkAnswer(set: SentSet, input: AnswerInput, alsoTyped: readonl
   if (set.photos.length === 0) return refuse("photos-gone");
   const { setup } = set.resolution;
   const marked = input.marks.flatMap(({ photoId, marks: drawn }) => {
-    const photo = set.photos.find((each) => each.photoId === photoId);
+    const photo = [...set.photos, ...set.moments].find((each) => each.photoId === photoId);
     return photo ? [{ photoId, width: photo.width, height: photo.height, levelDegrees: levelOf(photo.card), marks: drawn }] : [];
   });
   if (marked.length !== input.marks.length || new Set(marked.map((each) => each.photoId)).size !== marked.length) {
     return refuse("form-invalid", { field: "marks" });
   }
+  const areInClips = input.spans.every(({ photoId, fromMs, toMs }) => fromMs >= 0 && toMs - fromMs >= SHORTEST_SPAN_MS
+    && set.photos.some((photo) => photo.photoId === photoId && photo.clip !== null && toMs <= photo.clip.durationMs));
+  if (!areInClips || new Set(input.spans.map(({ photoId }) => photoId)).size !== input.spans.length) return refuse("form-invalid", { field: "spans" });
   const down = input.verdicts.find((each) => each.itemKey === SIDE_DOWN)?.verdict ?? null;
   const typed = [
     { field: "summary", text: input.summary },
@@ -87,6 +93,7 @@ export function insertAnswer(
     }).run();
     insertMarkedPicture(tx, grant, answerId, picture, now);
   }
+  for (const span of input.spans) tx.insert(answerSpans).values({ id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, answerId, ...span }).run();
   const attached = attachPairs(tx, grant, answerId, input.pairs, now);
   if (!attached.ok) return attached;
   const spoken = attachVoiceNote(tx, grant, answerId, input.photoSetId, input.voiceNoteId);

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, count, desc, eq, isNotNull, isNull, lte } from "drizzle-orm";
+import { and, asc, count, desc, eq, isNotNull, isNull, lte, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
@@ -18,6 +18,7 @@ import { own, type ChildRef } from "@/lib/records/child-facts";
 import { clipsOf, type ClipFacts } from "@/lib/records/clips";
 import { newestVersion } from "@/lib/records/in-force";
 import { setAsideIn } from "@/lib/records/quarantines";
+import { isFamilys, isHeldBy } from "@/lib/records/sent-photos";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
 import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
 import { standingFor, type Standing } from "@/lib/records/standing";
@@ -44,6 +45,23 @@ export type SentPhoto = {
   readonly clip: ClipFacts | null;
 };
 
+/** A picture that a therapist took from a clip: to draw on, and nothing else. */
+export type Moment = {
+  readonly photoId: string;
+  /** The photo whose clip it was taken from, and the time in it. */
+  readonly momentOf: string;
+  readonly clipMs: number;
+  readonly by: string;
+  readonly view: View;
+  readonly width: number;
+  readonly height: number;
+  readonly isTurnedBack: boolean;
+  /** For the level alone. */
+  readonly card: CardSaid | null;
+  /** An answer that was not taken back holds it. */
+  readonly isHeld: boolean;
+};
+
 export type SentSet = {
   readonly photoSetId: string;
   readonly exerciseKey: string;
@@ -65,6 +83,8 @@ export type SentSet = {
   readonly sidesKey: string;
   readonly apexSpot: string;
   readonly photos: readonly SentPhoto[];
+  /** In the order of the clip's time. */
+  readonly moments: readonly Moment[];
   readonly rows: readonly ChecklistRow[];
   /** How many of its photos are out of everybody's sight, and when any were erased. */
   readonly setAside: number;
@@ -85,7 +105,7 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
     photoId: photos.id, ordinal: photos.ordinal, view: photos.view, width: photos.width, height: photos.height,
     sideCheck: photos.sideCheck, mirroredFlag: photos.mirroredFlag, isTurnedBack: photos.isTurnedBack, mirrorSettledBy: photos.mirrorSettledBy,
     isCovered: photos.isCovered, cardReading: photos.cardReading, hash: photos.hash,
-  }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all()
+  }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).orderBy(asc(photos.ordinal)).all()
     .map(({ cardReading, ...photo }) => {
       const card = cardSaid(db, ref, parseFinding(cardReading));
       return { ...photo, clip: clipsOf(db, ref, [photo.photoId]).get(photo.photoId) ?? null, card, needsEye: needsEye(db, ref, photo.photoId, card) };
@@ -94,10 +114,20 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
     photoSetId, exerciseKey: set.exerciseKey, exerciseVersion: row.exerciseVersion, phase: set.phase, sentAt: row.set.sentAt,
     provenAt: set.takenAtSource === "file" && !set.isOld ? set.takenAt : null,
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
-    setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures,
+    setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures, moments: momentsIn(db, ref, photoSetId),
     rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view), clipViews: pictures.flatMap(({ clip, view }) => (clip ? [view] : [])) }),
     setAside: setAsideIn(ref, photoSetId), photosErasedAt: set.photosErasedAt,
   };
+}
+
+function momentsIn(db: Transaction, ref: ChildRef, photoSetId: string): readonly Moment[] {
+  const rows = db.select({
+    photoId: photos.id, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name, view: photos.view, width: photos.width, height: photos.height,
+    isTurnedBack: photos.isTurnedBack, cardReading: photos.cardReading, isHeld: sql<number>`${isHeldBy(isNull(answers.takenBackAt))}`,
+  }).from(photos).innerJoin(people, eq(people.id, photos.momentBy))
+    .where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).all();
+  return rows.flatMap(({ momentOf, clipMs, cardReading, isHeld, ...row }) => (momentOf === null || clipMs === null ? []
+    : [{ ...row, momentOf, clipMs, isHeld: isHeld === 1, card: cardSaid(db, ref, parseFinding(cardReading)) }]));
 }
 
 export type LastAnswer = {

@@ -7,6 +7,7 @@ import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
+import { spansOf, type GivenSpan } from "@/lib/records/answer-spans";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
@@ -29,6 +30,14 @@ export type Picture = {
   readonly clip: ClipFacts | null;
 };
 
+/** A picture that a therapist took from a clip and marked for this answer. */
+export type MarkedMoment = Omit<Picture, "isMarked" | "clip"> & {
+  /** The photo whose clip it was taken from, and the time in it. */
+  readonly momentOf: string;
+  readonly clipMs: number;
+  readonly by: string;
+};
+
 export type GivenAnswer = {
   readonly answerId: string;
   /** 1, and one more for each amendment; `amendReason` is empty for the first. */
@@ -43,6 +52,8 @@ export type GivenAnswer = {
   readonly verdicts: readonly { readonly itemKey: string; readonly verdict: Verdict; readonly cue: string | null; readonly cueId: string | null; readonly sidesKey: string }[];
   /** Photos set side by side; none once one of them may not be looked at any more. */
   readonly pairs: readonly GivenPair[];
+  /** Parts of clips to be repeated, by the photo whose clip it is. */
+  readonly spans: readonly GivenSpan[];
   /** What the family asked about this version, with the replies, oldest first. */
   readonly thread: readonly Question[];
   /** None once its set is void. */
@@ -64,6 +75,8 @@ export type HistoryEntry = {
   readonly photosErasedAt: number | null;
   /** None once it is void or photo consent is withdrawn. */
   readonly pictures: readonly Picture[];
+  /** Of its clips, in the order of their time. */
+  readonly moments: readonly MarkedMoment[];
   /** What the family was asked about it before its answer, oldest first. */
   readonly asked: readonly BackQuestion[];
   /** The version in force. */
@@ -95,18 +108,26 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
       photoSetId: set.id, exerciseKey: set.exerciseKey, names: exerciseWords(grant.practiceId, set.exerciseKey, exerciseVersion, grant.actor.reader.locale), sentAt: set.sentAt, sentBy: sender, note: set.note,
       isOld: set.isOld, voidReason: set.voidReason, asked: askedAbout(grant, set.id), answer,
       setAside: setAsideIn(grant, set.id), photosErasedAt: set.photosErasedAt,
-      pictures: isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : [],
+      ...(isOpen && set.voidedAt === null ? picturesOf(grant, set.id, now) : { pictures: [], moments: [] }),
       earlier: answer ? answersTo(grant, set.id, and(isNull(answers.takenBackAt), lt(answers.version, answer.version)), now) : [],
     }];
   });
 }
 
-function picturesOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): readonly Picture[] {
-  const rows = database().select({ photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack }).from(photos)
-    .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
+function picturesOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): Pick<HistoryEntry, "pictures" | "moments"> {
+  const rows = database().select({
+    photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name,
+  }).from(photos).leftJoin(people, eq(people.id, photos.momentBy))
+    .where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).all();
   const marked = photosWithMarkedPicture(grant, now);
   const moving = database().transaction((tx) => clipsOf(tx, grant, rows.map(({ photoId }) => photoId)));
-  return rows.map((row) => ({ ...row, isMarked: marked.has(row.photoId), clip: moving.get(row.photoId) ?? null }));
+  const [pictures, moments]: [Picture[], MarkedMoment[]] = [[], []];
+  for (const { momentOf, clipMs, by, ...row } of rows) {
+    const isMarked = marked.has(row.photoId);
+    if (momentOf === null) pictures.push({ ...row, isMarked, clip: moving.get(row.photoId) ?? null });
+    else if (isMarked && clipMs !== null && by !== null) moments.push({ ...row, momentOf, clipMs, by });
+  }
+  return { pictures, moments };
 }
 
 /** Every version of the answer to one set that was not taken back, newest first: those on their way too, so not for a family. */
@@ -122,7 +143,7 @@ function answersTo(grant: ChildGrant<"child.read" | "answer.write">, photoSetId:
     answeredAt: answer.answeredAt, answeredBy: by,
     verdicts: database().select({ itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey }).from(verdicts)
       .where(and(own(verdicts, grant), eq(verdicts.answerId, answer.id))).orderBy(asc(verdicts.sequence)).all(),
-    pairs: pairsOf(grant, answer.id, now), voice: voiceOf(grant, answer.id), thread: threadOf(grant, answer.id),
+    pairs: pairsOf(grant, answer.id, now), spans: spansOf(grant, answer.id), voice: voiceOf(grant, answer.id), thread: threadOf(grant, answer.id),
   }));
 }
 
@@ -151,6 +172,7 @@ export async function openFaultPicture(
   const answered = (await historyOf(grant, exerciseKey, now)).filter((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
   const [newest] = answered;
   const isStillOpen = newest?.answer?.verdicts.some((each) => each.verdict === "fix" && openItems.includes(each.itemKey)) ?? false;
-  const picture = isStillOpen ? newest?.pictures.find((each) => each.isMarked) : undefined;
+  const [moment] = isStillOpen ? newest?.moments ?? [] : [];
+  const picture = isStillOpen ? newest?.pictures.find((each) => each.isMarked) ?? (moment && { ...moment, isMarked: true, clip: null }) : undefined;
   return picture && newest?.answer ? { ...picture, answeredAt: newest.answer.answeredAt } : null;
 }

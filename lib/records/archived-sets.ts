@@ -10,10 +10,13 @@ import { isStaff } from "@/lib/access/actor";
 import type { ArchivedAnswer, ArchivedSet, ArchiveFile } from "@/lib/domain/archive/child-record.schema";
 import { iso, isoOrNull } from "@/lib/domain/archive/instant";
 import type { ChildGrant } from "@/lib/access/grant";
+import { FIRST_MOMENT, secondsOf } from "@/lib/domain/clip/moment";
+import { spansOf } from "@/lib/records/answer-spans";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
 import { inForce } from "@/lib/records/in-force";
 import { archivedBackQuestions, archivedQuestions, archivedVerdicts } from "@/lib/records/archived-words";
+import { isFamilys, isHeldBy } from "@/lib/records/sent-photos";
 
 /** Where a file of the archive lies in the media folder, by its path in the archive. */
 export type ArchiveSources = Map<string, string>;
@@ -35,27 +38,37 @@ export function archivedSets(grant: ChildGrant<"export.ask">, sources: ArchiveSo
     return {
       id: set.id, by: set.sentBy, at: iso(set.sentAt ?? 0), exercise: set.exerciseKey, title: names.title, phase: set.phase, setupId: set.setupId,
       takenAt: isoOrNull(set.takenAt), isOld: set.isOld, note: isOthers ? "" : set.note, voidReason: set.voidReason, photosErasedAt: isoOrNull(set.photosErasedAt),
-      photos: isOthers ? [] : photosOf(grant, set.id, name, isOpen ? sources : null),
+      photos: isOthers ? [] : photosOf(grant, set.id, name, isOpen ? sources : null, now),
       askedBack: isOthers ? [] : archivedBackQuestions(grant, set.id),
       answers: isOthers ? [] : answersOf(grant, set.id, names, name, { pictures: isOpen ? sources : null, sources }, now),
     };
   }).toReversed();
 }
 
-function photosOf(grant: ChildGrant<"export.ask">, photoSetId: string, name: string, sources: ArchiveSources | null): ArchivedSet["photos"] {
-  return database().select().from(photos).where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all()
+function photosOf(grant: ChildGrant<"export.ask">, photoSetId: string, name: string, sources: ArchiveSources | null, now: number): ArchivedSet["photos"] {
+  return database().select().from(photos).where(and(own(photos, grant), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).orderBy(asc(photos.ordinal)).all()
     .map((photo) => ({
       id: photo.id, view: photo.view, width: photo.width, height: photo.height, takenAt: isoOrNull(photo.takenAt), sideCheck: photo.sideCheck,
-      isTurnedBack: photo.isTurnedBack, isCovered: photo.isCovered, clip: clipFile(grant, photo.id, `pictures/${name}-${photo.ordinal}-${photo.view}-clip`, sources),
+      isTurnedBack: photo.isTurnedBack, isCovered: photo.isCovered, clip: clipFile(grant, photo.id, `pictures/${name}-${photo.ordinal}-${photo.view}-clip`, sources, now),
       file: sources && fileOf(grant, and(eq(mediaFiles.photoId, photo.id), eq(mediaFiles.kind, "2048")), `pictures/${name}-${photo.ordinal}-${photo.view}.jpg`, "image/jpeg", sources),
     }));
 }
 
-function clipFile(grant: ChildGrant<"export.ask">, photoId: string, path: string, sources: ArchiveSources | null): ArchivedSet["photos"][number]["clip"] {
+function clipFile(grant: ChildGrant<"export.ask">, photoId: string, path: string, sources: ArchiveSources | null, now: number): ArchivedSet["photos"][number]["clip"] {
   const clip = database().select({ container: clips.container, durationMs: clips.durationMs }).from(clips).where(and(own(clips, grant), eq(clips.photoId, photoId))).get();
   if (!clip) return null;
   const file = sources && fileOf(grant, and(eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip")), `${path}.${clip.container}`, `video/${clip.container}`, sources);
-  return { seconds: Math.round(clip.durationMs / 100) / 10, file };
+  return { seconds: secondsOf(clip.durationMs), file, moments: momentsOf(grant, photoId, path, sources, now) };
+}
+
+/** What an answer that the family could read holds; the rest is a draft. */
+function momentsOf(grant: ChildGrant<"export.ask">, photoId: string, path: string, sources: ArchiveSources | null, now: number): NonNullable<ArchivedSet["photos"][number]["clip"]>["moments"] {
+  const isRead = and(isNull(answers.takenBackAt), lte(answers.publishedAt, now));
+  return database().select().from(photos).where(and(own(photos, grant), eq(photos.momentOf, photoId), isNull(photos.removedAt), isHeldBy(isRead))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).all()
+    .map(({ id, clipMs, momentBy, storedAt, width, height, ordinal }) => ({
+      id, seconds: secondsOf(clipMs ?? 0), width, height, by: momentBy ?? "", at: iso(storedAt),
+      file: sources && fileOf(grant, and(eq(mediaFiles.photoId, id), eq(mediaFiles.kind, "2048")), `${path}-moment-${ordinal - FIRST_MOMENT + 1}.jpg`, "image/jpeg", sources),
+    }));
 }
 
 function answersOf(
@@ -72,6 +85,7 @@ function answersOf(
     marked: markedOf(grant, answer, name, pictures),
     marks: database().select({ photoId: marks.photoId, body: marks.body }).from(marks).where(and(own(marks, grant), eq(marks.answerId, answer.id))).all()
       .map(({ photoId, body }) => ({ photoId, body: JSON.parse(body) as unknown })),
+    spans: spansOf(grant, answer.id).map(({ photoId, fromMs, toMs }) => ({ photoId, fromSeconds: secondsOf(fromMs), toSeconds: secondsOf(toMs) })),
     pairs: database().select({ thenPhotoId: answerPairs.thenPhotoId, nowPhotoId: answerPairs.nowPhotoId }).from(answerPairs).where(and(own(answerPairs, grant), eq(answerPairs.answerId, answer.id))).all(),
     spokenNote: answer.voiceNoteId === null ? null : noteOf(grant, answer.voiceNoteId, `spoken-notes/${name}-v${answer.version}`, sources),
     questions: archivedQuestions(grant, answer.id),
@@ -84,7 +98,7 @@ function markedOf(grant: ChildGrant<"export.ask">, answer: { readonly id: string
     .where(and(own(photos, grant), eq(mediaFiles.answerId, answer.id), eq(mediaFiles.kind, "marked"), isNull(photos.removedAt))).orderBy(asc(photos.ordinal)).all();
   return shown.map(({ photoId, ordinal, view }) => ({
     photoId,
-    file: sources && fileOf(grant, and(eq(mediaFiles.photoId, photoId), eq(mediaFiles.answerId, answer.id), eq(mediaFiles.kind, "marked")), `pictures/${name}-${ordinal}-${view}-marked-v${answer.version}.jpg`, "image/jpeg", sources),
+    file: sources && fileOf(grant, and(eq(mediaFiles.photoId, photoId), eq(mediaFiles.answerId, answer.id), eq(mediaFiles.kind, "marked")), `pictures/${name}-${ordinal < FIRST_MOMENT ? ordinal : `moment-${ordinal - FIRST_MOMENT + 1}`}-${view}-marked-v${answer.version}.jpg`, "image/jpeg", sources),
   }));
 }
 

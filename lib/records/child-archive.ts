@@ -47,7 +47,7 @@ export function childArchive(grant: ChildGrant<"export.ask">, now: number): { re
       .map(({ number, madeAt, retiredAt }) => ({ number, madeAt: iso(madeAt), retiredAt: isoOrNull(retiredAt) })),
   };
   const record: ChildRecord = {
-    format: "trueside.child-record", form: 2, madeAt: iso(now), madeFor: isStaff(grant.actor.role) ? "practice" : "family", language: grant.actor.reader.locale, practice,
+    format: "trueside.child-record", form: 3, madeAt: iso(now), madeFor: isStaff(grant.actor.role) ? "practice" : "family", language: grant.actor.reader.locale, practice,
     child: { id: child.id, givenName: child.givenName, bornIn: child.bornIn, writesWith: child.writesWith },
     people: namesOf(grant, JSON.stringify(parts)), ...parts, unreadable: [],
   };

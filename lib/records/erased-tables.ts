@@ -1,7 +1,7 @@
 import "server-only";
 import { and, eq } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
-import { answerOpenings, answerPairs, answers, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
+import { answerOpenings, answerPairs, answers, answerSpans, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
 import { careAgreements, careLinks, consents, curveRecords, phaseOpenings, practiceDays, setups } from "@/db/schema/care";
 import { clips } from "@/db/schema/clips";
 import { erasureRequests, quarantines } from "@/db/schema/erasure";
@@ -15,7 +15,7 @@ import type { ChildRef } from "@/lib/records/child-facts";
 
 /** Every table whose rows are one child's, by `child_id`; a test holds the list to the database. */
 export const CHILD_TABLES = [
-  answerOpenings, answerPairs, answers, backQuestions, careAgreements, careLinks, childExports, clips, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
+  answerOpenings, answerPairs, answers, answerSpans, backQuestions, careAgreements, careLinks, childExports, clips, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
   photoDecisions, photoSets, photos, practiceDays, quarantines, questions, readBacks, replies, seenLive, sessionPlaces, setups, sideCards, staffStops,
   symptomClearances, symptomReports, verdicts, voiceNotes,
 ] as const;

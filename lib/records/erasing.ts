@@ -1,7 +1,7 @@
 import "server-only";
 import { and, eq, inArray, isNotNull, isNull, or, sql } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
-import { answerPairs, answers, claims, drafts, marks } from "@/db/schema/answers";
+import { answerPairs, answers, answerSpans, claims, drafts, marks } from "@/db/schema/answers";
 import { careLinks, children, families } from "@/db/schema/care";
 import { clips } from "@/db/schema/clips";
 import { erasedFiles, erasureRequests, quarantines, tombstones } from "@/db/schema/erasure";
@@ -12,6 +12,7 @@ import { AnswerDraft } from "@/lib/records/drafts";
 import { erasePersonLeftOver, forgetMentions } from "@/lib/records/erased-people";
 import { endExports } from "@/lib/records/export-files";
 import { CHILD_TABLES, idsIn } from "@/lib/records/erased-tables";
+import { isFamilys } from "@/lib/records/sent-photos";
 
 export type Tombstone = typeof tombstones.$inferSelect;
 
@@ -37,16 +38,20 @@ const ERASE: Readonly<Record<Tombstone["kind"], (tx: Transaction, stone: Tombsto
   photo: erasePhoto, "voice-note": eraseVoiceNote, child: eraseChild, family: eraseFamily,
 };
 
-function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone, gone: Set<string>): boolean {
-  const photo = tx.select({ childId: photos.childId, familyId: photos.familyId, photoSetId: photos.photoSetId }).from(photos).where(eq(photos.id, photoId)).get();
+function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Pick<Tombstone, "id" | "erasedAt">, gone: Set<string>): boolean {
+  const photo = tx.select({ childId: photos.childId, familyId: photos.familyId, photoSetId: photos.photoSetId, momentOf: photos.momentOf }).from(photos).where(eq(photos.id, photoId)).get();
   if (!photo) return false;
+  // What was taken from its clip goes with the clip.
+  for (const { id } of tx.select({ id: photos.id }).from(photos).where(and(own(photos, photo), eq(photos.momentOf, photoId))).all()) erasePhoto(tx, { id, erasedAt }, gone);
   endExports(tx, photo, undefined, erasedAt);
   forgetFiles(tx, tx.select({ fileId: mediaFiles.fileId }).from(mediaFiles).where(and(own(mediaFiles, photo), eq(mediaFiles.photoId, photoId))).all());
-  for (const table of [clips, marks, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
+  for (const table of [clips, marks, answerSpans, photoDecisions, quarantines] as const) tx.delete(table).where(and(own(table, photo), eq(table.photoId, photoId))).run();
   tx.delete(answerPairs).where(and(own(answerPairs, photo), or(eq(answerPairs.thenPhotoId, photoId), eq(answerPairs.nowPhotoId, photoId)))).run();
   forgetWhere(tx, photo, photoId);
   gone.add(photoId);
   tx.delete(photos).where(and(own(photos, photo), eq(photos.id, photoId))).run();
+  // No photo of the family's is gone with a moment.
+  if (photo.momentOf !== null) return true;
   tx.update(photoSets).set({ photosErasedAt: erasedAt }).where(and(own(photoSets, photo), eq(photoSets.id, photo.photoSetId))).run();
   voidIfNothingLeft(tx, photo, photo.photoSetId, erasedAt);
   return true;
@@ -55,7 +60,7 @@ function erasePhoto(tx: Transaction, { id: photoId, erasedAt }: Tombstone, gone:
 /** A set that nobody answered and that has no picture left is nothing to answer any more. What was answered stays. */
 function voidIfNothingLeft(tx: Transaction, ref: ChildRef, photoSetId: string, at: number): void {
   const left = tx.select({ id: photos.id }).from(photos).leftJoin(quarantines, and(eq(quarantines.photoId, photos.id), isNull(quarantines.releasedAt)))
-    .where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), or(isNull(photos.removedAt), isNotNull(quarantines.id)))).get();
+    .where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isFamilys, or(isNull(photos.removedAt), isNotNull(quarantines.id)))).get();
   const answer = tx.select({ id: answers.id }).from(answers).where(and(own(answers, ref), eq(answers.photoSetId, photoSetId), isNull(answers.takenBackAt))).get();
   if (left || answer) return;
   const voided = tx.update(photoSets).set({ voidedAt: at, voidReason: "erased" })

@@ -9,17 +9,18 @@ import { voiceNotes } from "@/db/schema/voice";
 import { LEFT_OVER_DAYS } from "@/lib/domain/retention/retention";
 import { DAY_MS } from "@/lib/domain/time/local";
 import type { Tombstone } from "@/lib/records/erasing";
+import { isHeldBy, isMoment } from "@/lib/records/sent-photos";
 
 /** A photo somebody took out or sent anew is gone for them at once; a day later it is gone. */
 const REMOVED_MS = DAY_MS;
 
-/** Photos and spoken notes that nobody can see any more or that were never finished. For lib/records alone. */
+/** Photos and spoken notes that nobody can see any more or that were never finished, and moments of clips that no answer came to hold. For lib/records alone. */
 export function leftOvers(db: Database, now: number): readonly Pick<Tombstone, "kind" | "id">[] {
   const old = now - LEFT_OVER_DAYS * DAY_MS;
   const isSetAside = exists(db.select({ one: sql`1` }).from(quarantines).where(and(eq(quarantines.photoId, photos.id), isNull(quarantines.releasedAt))));
   const pictures = db.select({ id: photos.id }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
     sql`not ${isSetAside}`,
-    or(lte(photos.removedAt, now - REMOVED_MS), and(isNull(photoSets.sentAt), lte(photoSets.startedAt, old)), lte(photoSets.voidedAt, old)),
+    or(lte(photos.removedAt, now - REMOVED_MS), and(isNull(photoSets.sentAt), lte(photoSets.startedAt, old)), lte(photoSets.voidedAt, old), and(isMoment, lte(photos.storedAt, old), sql`not (${isHeldBy(isNull(answers.takenBackAt))})`)),
   )).all();
   const isHeld = db.select({ one: sql`1` }).from(answers).where(eq(answers.voiceNoteId, voiceNotes.id));
   const notes = db.select({ id: voiceNotes.id }).from(voiceNotes).innerJoin(mediaFiles, eq(mediaFiles.voiceNoteId, voiceNotes.id))

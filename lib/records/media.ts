@@ -11,6 +11,7 @@ import { appendAudit } from "@/lib/audit/append";
 import { writeReading } from "@/lib/audit/reading";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";
+import { isForFamily } from "@/lib/records/sent-photos";
 
 export function mediaStore(): MediaStore {
   return practiceStore();
@@ -40,6 +41,7 @@ export async function pictureOf(
 ): Promise<{ readonly sha256: string; read(): Promise<Buffer> } | null> {
   // Consent withdrawn: the pictures close to everyone at once.
   if (readPhotoConsent(grant, now) !== "given") return null;
+  const isOfStaff = isStaff(grant.actor.role);
   const row = database().select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
     .from(mediaFiles)
     .innerJoin(photos, eq(photos.id, mediaFiles.photoId))
@@ -52,9 +54,10 @@ export async function pictureOf(
       or(isNull(mediaFiles.answerId), inForce(now)),
       // Until it is sent, a photo exists for nobody but its sender.
       or(isNotNull(photoSets.sentAt), eq(photoSets.sentBy, grant.actor.personId)),
+      isOfStaff ? undefined : isForFamily(now),
     )).get();
   if (!row) return null;
-  if (isStaff(grant.actor.role)) recordView(grant, photoId, now);
+  if (isOfStaff) recordView(grant, photoId, now);
   return { sha256: row.sha256, read: () => mediaStore().read(row.fileId) };
 }
 

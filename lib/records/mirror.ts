@@ -17,6 +17,7 @@ import { AnswerDraft } from "@/lib/records/drafts";
 import { firstAnswer } from "@/lib/records/in-force";
 import { filesOf, replacePictureRows, storePictures } from "@/lib/records/kept-pictures";
 import { eraseUnclaimed, mediaStore } from "@/lib/records/media";
+import { isFamilys } from "@/lib/records/sent-photos";
 
 export type MirrorInput = {
   readonly photoSetId: string;
@@ -30,7 +31,7 @@ export type MirrorInput = {
  * A member of staff settles whether a picture came mirror-reversed: what is stored is flipped where it
  * must be, and its side check computed anew. Said again the other way, it is flipped back. Refused:
  * `reason-missing`, `answered-already`, `set-voided`, and `draft-has-marks` where anyone's draft has
- * marks on it, which would then point at the wrong side.
+ * marks on it, which would then point at the wrong side; `moments-taken` where pictures were taken from its clip.
  */
 export async function settleMirror(grant: ChildGrant<"mirror.settle">, input: MirrorInput, now: number): Promise<Result<null>> {
   const reason = input.reason.trim();
@@ -81,11 +82,13 @@ type Ref = ChildGrant<"mirror.settle"> | ChildGrant<"answer.write">;
 /** A photo of a sent set that nobody has answered. */
 function openPhoto(tx: Transaction, grant: Ref, { photoSetId, photoId }: { readonly photoSetId: string; readonly photoId: string }, isFlipping = true) {
   const set = readSet(tx, grant, photoSetId);
-  const row = tx.select().from(photos).where(and(own(photos, grant), eq(photos.id, photoId), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).get();
+  const row = tx.select().from(photos).where(and(own(photos, grant), eq(photos.id, photoId), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).get();
   if (!set || !row) return refuse("form-invalid", { field: "photoId" });
   if (set.voidReason !== null) return refuse("set-voided");
   if (tx.select({ id: answers.id }).from(answers).where(and(own(answers, grant), eq(answers.photoSetId, photoSetId), firstAnswer())).get()) return refuse("answered-already");
   if (isFlipping && isDrawnOn(tx, grant, photoSetId, photoId)) return refuse("draft-has-marks");
+  // They were taken of the clip as it stood, and would stand the other way round beside it.
+  if (isFlipping && tx.select({ id: photos.id }).from(photos).where(and(own(photos, grant), eq(photos.momentOf, photoId))).get()) return refuse("moments-taken");
   return ok({ row, isTurnedBack: row.isTurnedBack, lieOn: set.resolution.setup.lieOn });
 }
 

@@ -24,6 +24,8 @@ export type ComparablePhoto = PairPhoto & {
   /** By its file; null where nothing proves it. */
   readonly takenAt: number | null;
   readonly isAnswered: boolean;
+  /** Of a moment: its time in the clip it was taken from. */
+  readonly clipMs: number | null;
   /** As in `readingOf`, from the photo's side card. */
   readonly levelDegrees: number | null;
   /** Those of the newest answer in force. */
@@ -78,13 +80,13 @@ type OpenPhoto = Omit<ComparablePhoto, "isAnswered" | "isStopped" | "marks">;
 function openPhotos(tx: Transaction, ref: ChildRef, exerciseKey: string, now: number): readonly OpenPhoto[] {
   if (readPhotoConsent(ref, now) !== "given") return [];
   const rows = tx.select({
-    photoId: photos.id, photoSetId: photos.photoSetId, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack,
+    photoId: photos.id, photoSetId: photos.photoSetId, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, clipMs: photos.clipMs,
     cardReading: photos.cardReading, sentAt: photoSets.sentAt, takenAt: photoSets.takenAt, takenAtSource: photoSets.takenAtSource, sidesKey: setups.sidesKey,
   }).from(photos)
     .innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
     .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
     .where(and(own(photos, ref), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), isNull(photos.removedAt)))
-    .orderBy(desc(photoSets.sentAt), asc(photos.ordinal)).all();
+    .orderBy(desc(photoSets.sentAt), asc(photos.ordinal), asc(photos.clipMs)).all();
   return rows.flatMap(({ sentAt, takenAtSource, cardReading, ...row }) => {
     if (sentAt === null) return [];
     // What a parent remembers would date the picture by guess; the day it was sent is known.

@@ -20,6 +20,7 @@ import { isExerciseKey } from "@/lib/records/exercises";
 import { inForce } from "@/lib/records/in-force";
 import { filesOf, insertPictures, replacePictureRows, storePictures } from "@/lib/records/kept-pictures";
 import { eraseUnclaimed, mediaStore } from "@/lib/records/media";
+import { isFamilys } from "@/lib/records/sent-photos";
 import { cardSaid, settledByCard } from "@/lib/records/side-cards";
 import { standingFor } from "@/lib/records/standing";
 
@@ -151,7 +152,7 @@ function openSet(tx: Transaction, grant: ChildGrant<"photo-set.send">, place: Ph
 
 function photosToday(tx: Transaction, grant: ChildGrant<"photo-set.send">, now: number): number {
   return tx.select({ n: count() }).from(photos)
-    .where(and(eq(photos.familyId, grant.familyId), gte(photos.storedAt, now - DAY_MS))).get()?.n ?? 0;
+    .where(and(eq(photos.familyId, grant.familyId), isFamilys, gte(photos.storedAt, now - DAY_MS))).get()?.n ?? 0;
 }
 
 export type TurnedPhoto = { readonly width: number; readonly height: number; readonly card: CardSaid | null };

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, count, eq, isNotNull, isNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, count, eq, isNotNull, isNull, notExists, sql } from "drizzle-orm";
+import { alias } from "drizzle-orm/sqlite-core";
+import { database, type Transaction } from "@/db/client";
 import { children, families } from "@/db/schema/care";
 import { quarantines } from "@/db/schema/erasure";
 import { photoSets, photos } from "@/db/schema/photos";
@@ -11,6 +12,7 @@ import type { View } from "@/lib/domain/setup/vocabulary";
 import { act } from "@/lib/records/act";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { endExports } from "@/lib/records/export-files";
+import { isFamilys } from "@/lib/records/sent-photos";
 import { tellLeads } from "@/lib/records/tell-staff";
 
 /**
@@ -22,8 +24,12 @@ export async function setPhotoAside(grant: ChildGrant<"photo.set-aside">, photoI
     const sent = tx.select({ id: photos.id }).from(photos).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
       .where(and(own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNotNull(photoSets.sentAt))).get();
     if (!sent) return refuse("not-there");
-    tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
-    tx.insert(quarantines).values({ id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, photoId, setAsideBy: grant.actor.personId, setAsideAt: now }).run();
+    // What was taken from its clip shows the same, and comes back with it.
+    const moments = tx.select({ id: photos.id }).from(photos).where(and(own(photos, grant), eq(photos.momentOf, photoId), isNull(photos.removedAt))).all();
+    for (const { id } of [{ id: photoId }, ...moments]) {
+      tx.update(photos).set({ removedAt: now }).where(and(own(photos, grant), eq(photos.id, id))).run();
+      tx.insert(quarantines).values({ id: crypto.randomUUID(), childId: grant.childId, familyId: grant.familyId, photoId: id, setAsideBy: grant.actor.personId, setAsideAt: now }).run();
+    }
     endExports(tx, grant, undefined, now);
     tellLeads(tx, grant.practiceId, "photo-set-aside", photoId, now);
     return ok({ objectId: photoId, value: null });
@@ -33,31 +39,45 @@ export async function setPhotoAside(grant: ChildGrant<"photo.set-aside">, photoI
 /** Brings a photo back that was set aside in error. Refused: `not-there`. */
 export async function releasePhoto(grant: ChildGrant<"erasure.settle">, photoId: string, now: number): Promise<Result<null>> {
   return act(grant, "photo.released", now, (tx) => {
-    const released = tx.update(quarantines).set({ releasedAt: now, releasedBy: grant.actor.personId })
-      .where(and(own(quarantines, grant), eq(quarantines.photoId, photoId), isNull(quarantines.releasedAt))).run();
-    if (released.changes === 0) return refuse("not-there");
-    tx.update(photos).set({ removedAt: null }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
+    const aside = tx.select({ at: quarantines.setAsideAt, momentOf: photos.momentOf }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
+      .where(and(own(quarantines, grant), eq(quarantines.photoId, photoId), isNull(quarantines.releasedAt))).get();
+    // A moment is not seen without its clip.
+    if (!aside || (aside.momentOf !== null && isAside(tx, grant, aside.momentOf))) return refuse("not-there");
+    const moments = tx.select({ id: photos.id }).from(photos).innerJoin(quarantines, and(eq(quarantines.photoId, photos.id), isNull(quarantines.releasedAt), eq(quarantines.setAsideAt, aside.at)))
+      .where(and(own(photos, grant), eq(photos.momentOf, photoId))).all();
+    for (const { id } of [{ id: photoId }, ...moments]) {
+      tx.update(quarantines).set({ releasedAt: now, releasedBy: grant.actor.personId }).where(and(own(quarantines, grant), eq(quarantines.photoId, id), isNull(quarantines.releasedAt))).run();
+      tx.update(photos).set({ removedAt: null }).where(and(own(photos, grant), eq(photos.id, id))).run();
+    }
     return ok({ objectId: photoId, value: null });
   });
 }
 
+const isAside = (tx: Transaction, ref: ChildRef, photoId: string): boolean =>
+  tx.select({ id: quarantines.id }).from(quarantines).where(and(own(quarantines, ref), eq(quarantines.photoId, photoId), isNull(quarantines.releasedAt))).get() !== undefined;
+
 export type SetAside = {
   readonly photoId: string; readonly photoSetId: string; readonly childId: string; readonly childName: string;
   readonly view: View; readonly sentAt: number; readonly by: string; readonly at: number;
+  /** Of a moment: its time in the clip. */
+  readonly clipMs: number | null;
 };
 
 /** That they are there, not what they show: nobody sees them. */
 export async function photosSetAside(grant: PracticeGrant<"erasures.read">): Promise<readonly SetAside[]> {
+  const of = alias(quarantines, "aside_of");
+  // Moments that are out of sight with their clip come back with it.
+  const ofClip = database().select({ one: sql`1` }).from(of).where(and(eq(of.photoId, photos.momentOf), isNull(of.releasedAt)));
   return database().select({
-    photoId: photos.id, photoSetId: photos.photoSetId, childId: children.id, childName: children.givenName, view: photos.view,
+    photoId: photos.id, photoSetId: photos.photoSetId, childId: children.id, childName: children.givenName, view: photos.view, clipMs: photos.clipMs,
     sentAt: photoSets.sentAt, by: people.name, at: quarantines.setAsideAt,
   }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId)).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
     .innerJoin(children, eq(children.id, quarantines.childId)).innerJoin(families, eq(families.id, quarantines.familyId)).innerJoin(people, eq(people.id, quarantines.setAsideBy))
-    .where(and(eq(families.practiceId, grant.practiceId), isNull(quarantines.releasedAt))).orderBy(asc(quarantines.setAsideAt)).all()
+    .where(and(eq(families.practiceId, grant.practiceId), isNull(quarantines.releasedAt), notExists(ofClip))).orderBy(asc(quarantines.setAsideAt)).all()
     .flatMap(({ sentAt, ...row }) => (sentAt === null ? [] : [{ ...row, sentAt }]));
 }
 
 /** How many photos of one set are out of sight now. For lib/records alone: the caller has the grant. */
 export const setAsideIn = (ref: ChildRef, photoSetId: string): number =>
   database().select({ n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
-    .where(and(own(quarantines, ref), eq(photos.photoSetId, photoSetId), isNull(quarantines.releasedAt))).get()?.n ?? 0;
+    .where(and(own(quarantines, ref), eq(photos.photoSetId, photoSetId), isFamilys, isNull(quarantines.releasedAt))).get()?.n ?? 0;

@@ -23,6 +23,7 @@ import type { Claim } from "@/lib/records/claims";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { readSamePictures } from "@/lib/records/same-pictures";
+import { isFamilys } from "@/lib/records/sent-photos";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
 import { hasUnreadStop } from "@/lib/records/stops";
 import { readWaiting, type Waits, type WaitingQuestion, type WaitingSet } from "@/lib/records/waiting";
@@ -133,7 +134,7 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
   const pictures = groupedBySet(ids.length === 0 ? [] : db.select({
     photoId: photos.id, photoSetId: photos.photoSetId, childId: photos.childId, isTurnedBack: photos.isTurnedBack,
     settledBy: photos.mirrorSettledBy, cardReading: photos.cardReading, hash: photos.hash, mirroredFlag: photos.mirroredFlag, sideCheck: photos.sideCheck,
-  }).from(photos).where(and(inArray(photos.photoSetId, ids), isNull(photos.removedAt))).all());
+  }).from(photos).where(and(inArray(photos.photoSetId, ids), isNull(photos.removedAt), isFamilys)).all());
   const same = readSamePictures(practiceId, [...pictures.values()].flat());
   const versions = new Map(db.select({ setupId: setups.id, version: setups.exerciseVersion }).from(setups).where(inArray(setups.id, sets.map(({ setupId }) => setupId))).all().map((row) => [row.setupId, row.version]));
   const claimed = new Map(db.select({ photoSetId: claims.photoSetId, personId: claims.personId, name: people.name, lapsesAt: claims.lapsesAt }).from(claims)

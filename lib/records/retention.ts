@@ -15,6 +15,7 @@ import { act } from "@/lib/records/act";
 import { tellCarers } from "@/lib/records/carers";
 import { eraseRows, type Tombstone } from "@/lib/records/erasing";
 import { leftOvers, sweepLeftOvers } from "@/lib/records/left-overs";
+import { isFamilys } from "@/lib/records/sent-photos";
 import { tellLeads } from "@/lib/records/tell-staff";
 import { finishErasing } from "@/lib/records/tombstones";
 
@@ -28,7 +29,7 @@ function agedSets(db: Database, practiceId: string, now: number, childId?: strin
   return db.select({
     photoSetId: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName,
     sentAt: photoSets.sentAt, lastAnswer, warnedAt: photoSets.eraseWarnedAt, photos: count(photos.id),
-  }).from(photoSets).innerJoin(photos, and(eq(photos.photoSetId, photoSets.id), isNull(photos.removedAt)))
+  }).from(photoSets).innerJoin(photos, and(eq(photos.photoSetId, photoSets.id), isNull(photos.removedAt), isFamilys))
     .innerJoin(children, eq(children.id, photoSets.childId)).innerJoin(families, eq(families.id, photoSets.familyId))
     .where(and(
       eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), childId === undefined ? undefined : eq(photoSets.childId, childId),
@@ -50,7 +51,7 @@ function planOf(db: Database, practiceId: string, now: number): Plan {
   const sets = agedSets(db, practiceId, now);
   const left = leftOvers(db, now);
   const photosIn = (state: AgedSet["state"]) => sets.filter((set) => set.state === state).reduce((sum, set) => sum + set.photos, 0);
-  const total = db.select({ n: count() }).from(photos).get()?.n ?? 0;
+  const total = db.select({ n: count() }).from(photos).where(isFamilys).get()?.n ?? 0;
   return { sets, left, planned: { photos: photosIn("erase") + left.length, warned: photosIn("warn"), total } };
 }
 
@@ -108,7 +109,7 @@ const AT_ONCE = 50;
 async function eraseAged(db: Database, sets: readonly AgedSet[], left: Plan["left"], now: number): Promise<void> {
   const all = [...left];
   for (const { photoSetId } of sets) {
-    for (const { id } of db.select({ id: photos.id }).from(photos).where(and(eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).all()) all.push({ kind: "photo", id });
+    for (const { id } of db.select({ id: photos.id }).from(photos).where(and(eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).all()) all.push({ kind: "photo", id });
   }
   for (let at = 0; at < all.length; at += AT_ONCE) {
     const some = all.slice(at, at + AT_ONCE).map((each) => ({ ...each, erasedAt: now }));

@@ -4,6 +4,7 @@ import { database } from "@/db/client";
 import { families } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { HASH_PARTS, maybeSamePicture, samePictureParts } from "@/lib/domain/photo/perceptual-hash";
+import { isFamilys } from "@/lib/records/sent-photos";
 
 export type HashedPicture = { readonly photoSetId: string; readonly childId: string; readonly hash: string };
 
@@ -44,7 +45,7 @@ function readByPart(practiceId: string, at: number, values: readonly string[]): 
     .innerJoin(families, eq(families.id, photos.familyId)).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
     .where(and(
       sql`${partOf(at)} in (select value from json_each(${JSON.stringify([...new Set(values)])}))`,
-      eq(families.practiceId, practiceId), isNull(photos.removedAt), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt),
+      eq(families.practiceId, practiceId), isNull(photos.removedAt), isFamilys, isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt),
     )).all();
 }
 

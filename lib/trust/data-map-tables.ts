@@ -93,11 +93,11 @@ export const TABLES: readonly TableMap[] = [
     ["health", "exercise_key phase setup_id note taken_at taken_at_source is_old", "what is to be judged"], who("sent_by started_at sent_at voided_by voided_at"),
     links("id child_id family_id void_reason photos_erased_at erase_warned_at"),
   ] },
-  { table: "photos", about: "a photo", kept: "photo", readers: "child", columns: [
+  { table: "photos", about: "a photo, or a picture that a therapist took from a clip", kept: "photo", readers: "child", columns: [
     ["picture", "placeholder hash", "a blurred stand-in of at most 32 pixels; finds the same picture sent twice"],
     ["health", "head_x head_y facing side_check mirrored_flag card_reading is_turned_back mirror_settled_by view", "which side the child lies on"],
-    ["machinery", "ordinal width height sharpness exposure_mean exposure_dark_share exposure_light_share is_covered received_bytes original_bytes received_sha256 taken_at stored_at removed_at", "advice on the picture, and that it arrived whole"],
-    links("id child_id family_id photo_set_id"),
+    ["machinery", "ordinal width height sharpness exposure_mean exposure_dark_share exposure_light_share is_covered received_bytes original_bytes received_sha256 taken_at stored_at removed_at clip_ms", "advice on the picture, and that it arrived whole; the time in the clip that it was taken from"],
+    who("moment_by"), links("id child_id family_id photo_set_id moment_of"),
   ] },
   { table: "photo_decisions", about: "what staff decided of a photo", kept: "photo", readers: "staff", columns: [["health", "decision reason", "which side, whose picture, and why"], who("decided_by decided_at"), links("id child_id family_id photo_id")] },
   { table: "media_files", about: "one encrypted file", kept: "photo", readers: "nobody", columns: [
@@ -123,6 +123,7 @@ export const TABLES: readonly TableMap[] = [
     ["health", "exercise_key item_key is_stop verdict cue cue_id sides_key evidence_at", "from which the go-ahead is computed"], who("judged_by judged_at"), links("sequence child_id family_id answer_id seen_live_id"),
   ] },
   { table: "marks", about: "marks on a photo", kept: "photo", readers: "child", columns: [["health", "body", "arrows, rings, lines, angles, notes"], links("id child_id family_id answer_id photo_id")] },
+  { table: "answer_spans", about: "the part of a clip to repeat", kept: "photo", readers: "child", columns: [["health", "from_ms to_ms", "what the family is to look at"], links("id child_id family_id answer_id photo_id")] },
   { table: "answer_pairs", about: "then and now", kept: "photo", readers: "child", columns: [links("id child_id family_id answer_id then_photo_id now_photo_id")] },
   { table: "answer_openings", about: "that an answer was opened", kept: "child", readers: "staff", columns: [who("person_id opened_at"), links("child_id family_id answer_id")] },
   { table: "staff_stops", about: "a stop without a photo", kept: "child", readers: "child", columns: [["health", "exercise_key reason lift_reason", "why the exercise is stopped or free again"], who("placed_by placed_at lifted_by lifted_at"), links("id child_id family_id")] },

@@ -35,10 +35,11 @@ test.each(LOCALES)("a refusal in %s is whole as it is said, with no place left t
 /** Of areas that both sides say, what the desk alone does: it stays in English. A family page that said one would fail in every other language. */
 const DESK_ALONE = new RegExp(`^(?:${[
   "archive\\.(?:toDesk|staffNotIn|failedStaff)", "auth\\.people\\..+",
+  "clip\\.desk\\..+",
   "cards\\.(?:lost|lostWhat|renew|back|toCard|desk\\..+)",
   "exercise\\.(?:phases|pattern|warnings|sideCheck)\\..+", "exercise\\.items\\.[^.]+\\.question", "exercise\\.coverage\\.(?!family$).+",
   "notices\\.choices\\.(?:newsStaff|alwaysAlarmStaff)", "notices\\.signIn\\..+",
-  "pairs\\.(?!family\\.|view\\.|(?:title|earlier|later|sameTime|alt|markedAlt)$).+",
+  "pairs\\.(?!family\\.|view\\.|(?:title|earlier|later|sameTime|alt|markedAlt|ofClip)$).+",
   "questions\\.(?:row|rowReplied|rowOpen|childTitle|childNone|desk\\..+|times\\..+)",
   "voice\\.(?:title|recorder\\..+)",
 ].join("|")})$`);

@@ -35,7 +35,7 @@ describe("what a therapist wrote", () => {
 });
 
 describe("the rows of a comparison", () => {
-  const words: DraftWords = { fields: { summary: "Summary", "verdict.a": "Elbow: verdict", "marks.p": "Marks on photo 1" }, values: { fix: "Fix" }, nothing: "nothing", marks: "Marks drawn: {n}", voice: "recorded", photos: { p1: "2 March", p2: "9 March" }, pair: "{first} and {second}", gone: "gone", other: "Something else" };
+  const words: DraftWords = { fields: { summary: "Summary", "verdict.a": "Elbow: verdict", "marks.p": "Marks on photo 1", "span.p": "Part to repeat" }, values: { fix: "Fix" }, nothing: "nothing", marks: "Marks drawn: {n}", voice: "recorded", photos: { p1: "2 March", p2: "9 March" }, pair: "{first} and {second}", gone: "gone", span: "{from} s to {to} s", other: "Something else" };
 
   it("say pairs by their photos and a spoken note by a word, never by an id", () => {
     expect(draftRows({ "pair.1": "p1:p2", voice: "id-1" }, { "pair.1": "p1:p9" }, words).map(({ one, two }) => [one, two])).toEqual([
@@ -45,11 +45,12 @@ describe("the rows of a comparison", () => {
 
   it("say fields and values in words, and count marks", () => {
     const marks = JSON.stringify({ version: 2, marks: [{ kind: "ring" }, { kind: "note", text: "x" }] });
-    expect(draftRows({ "verdict.a": "fix", "marks.p": marks }, { summary: "Left.", odd: "1" }, words)).toEqual([
+    expect(draftRows({ "verdict.a": "fix", "marks.p": marks }, { summary: "Left.", odd: "1", "span.p": "400-1650" }, words)).toEqual([
       { name: "verdict.a", label: "Elbow: verdict", one: "Fix", two: "nothing" },
       { name: "marks.p", label: "Marks on photo 1", one: "Marks drawn: 2", two: "nothing" },
       { name: "summary", label: "Summary", one: "nothing", two: "Left." },
       { name: "odd", label: "Something else", one: "nothing", two: "1" },
+      { name: "span.p", label: "Part to repeat", one: "nothing", two: "0.4 s to 1.7 s" },
     ]);
   });
 });

@@ -122,7 +122,7 @@ export const answer = (photoSetId: string, change: Partial<AnswerInput> = {}): A
   const verdicts = change.verdicts ?? verdictsOf("in-place");
   return {
     photoSetId, verdicts, summary: "Lie on the left side, as you do now.", nextStep: nextFor(verdicts), nextView: null,
-    sideReason: "", wordsConfirmed: false, marks: [], pairs: [], voiceNoteId: null, ...change,
+    sideReason: "", wordsConfirmed: false, marks: [], spans: [], pairs: [], voiceNoteId: null, ...change,
   };
 };
 

@@ -148,7 +148,7 @@ describe("a therapist's exercise, from writing to a family's go", () => {
       return { itemKey: item.key, verdict, cue: verdict === "fix" ? "Bring the top hip forward." : null, cueId: null };
     });
     done(await sendAnswer(await grant(world.therapist, "answer.write", "child-1"), {
-      photoSetId: setId, verdicts, summary: "You lie on the left side, as you should.", nextStep: nextFor(verdicts), nextView: null, marks: [], pairs: [], voiceNoteId: null, sideReason: "", wordsConfirmed: false,
+      photoSetId: setId, verdicts, summary: "You lie on the left side, as you should.", nextStep: nextFor(verdicts), nextView: null, marks: [], spans: [], pairs: [], voiceNoteId: null, sideReason: "", wordsConfirmed: false,
     }, now));
     return desk;
   }

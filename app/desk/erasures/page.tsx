@@ -10,6 +10,7 @@ import { Stack } from "@/app/ui/stack";
 import { SubmitButton } from "@/app/ui/submit-button";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
+import { secondsOf } from "@/lib/domain/clip/moment";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { waitingErasures, type PracticeErasure } from "@/lib/records/erasures";
@@ -69,7 +70,8 @@ function Waiting({ row, zone }: { readonly row: PracticeErasure; readonly zone: 
 
 function OutOfSight({ photo, zone }: { readonly photo: SetAside; readonly zone: string }) {
   const t = say("erasures");
-  const title = t("aside.row", { child: photo.childName, view: say("desk")(`answering.view.${photo.view}`), sent: formatDate(photo.sentAt, zone), who: photo.by, when: formatDateTime(photo.at, zone) });
+  const view = say("desk")(`answering.view.${photo.view}`);
+  const title = t("aside.row", { child: photo.childName, view: photo.clipMs === null ? view : say("pairs")("ofClip", { view, at: secondsOf(photo.clipMs) }), sent: formatDate(photo.sentAt, zone), who: photo.by, when: formatDateTime(photo.at, zone) });
   return (
     <Stack gap="small">
       <p>{title}</p>

@@ -3,9 +3,9 @@ import styles from "@/app/family/family.module.css";
 import { turnsOf } from "@/app/family/ask/thread-words";
 import { askedTurns } from "@/app/family/asked/words";
 import { expectSaid } from "@/app/family/expectation";
+import { AnsweredClip } from "@/app/family/history/answered-clip";
 import { PairOfPhotos } from "@/app/family/history/pair-of-photos";
 import { ButtonLink } from "@/app/ui/button";
-import { ClipPlayer } from "@/app/ui/clip-player";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
 import { PhotoFrame } from "@/app/ui/photo-frame";
@@ -17,7 +17,6 @@ import { VoicePlayer } from "@/app/ui/voice-player";
 import type { Actor } from "@/lib/access/actor";
 import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
-import { clipWords } from "@/lib/messages/clip-words";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import type { GivenAnswer, HistoryEntry } from "@/lib/records/answers-read";
@@ -55,7 +54,7 @@ export function Entry({ entry, childId, mayErase, expiresAt, actor, clock, now }
         </div>
       ) : null}
       {entry.pictures.map(({ photoId, view, clip, isTurnedBack }) => (clip ? (
-        <ClipPlayer key={photoId} clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} words={clipWords(clip.durationMs, family(`history.viewIs.${view}`), reader)} />
+        <AnsweredClip key={photoId} entry={entry} photoId={photoId} childId={childId} clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} view={family(`history.viewIs.${view}`)} reader={reader} />
       ) : null))}
       {entry.photosErasedAt === null ? null : <p className={styles.small}>{erasing("erasedOn", dated(entry.photosErasedAt))}</p>}
       {entry.setAside > 0 ? <p className={styles.small}>{erasing("setAside", { n: entry.setAside })}</p> : null}

@@ -2,6 +2,7 @@ import styles from "@/app/family/family.module.css";
 import { Notice } from "@/app/ui/notice";
 import { PhotoFrame } from "@/app/ui/photo-frame";
 import { pairWarnings } from "@/lib/domain/answering/pair";
+import { secondsOf } from "@/lib/domain/clip/moment";
 import { formatDate } from "@/lib/domain/time/format";
 import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
@@ -14,9 +15,11 @@ export function PairOfPhotos({ pair, childId, zone, reader }: { readonly pair: G
   const frame = (photo: ComparablePhoto, when: "earlier" | "later") => {
     const date = formatDate(photo.at, zone, reader.locale);
     const isMarked = photo.marks.length > 0;
+    const seen = words(`view.${photo.view}`);
+    const view = photo.clipMs === null ? seen : words("ofClip", { view: seen, at: secondsOf(photo.clipMs) });
     return (
       <PhotoFrame key={photo.photoId} src={`/media/${childId}/${photo.photoId}/${isMarked ? "marked" : "1024"}`} width={photo.width} height={photo.height}
-        alt={words(isMarked ? "markedAlt" : "alt", { date, view: words(`view.${photo.view}`) })}
+        alt={words(isMarked ? "markedAlt" : "alt", { date, view })}
         caption={<>{words(earlier.at === later.at ? "sameTime" : when, { date })}{photo.isStopped ? <strong className={styles.notThis}>{words("family.stopped")}</strong> : null}</>} />
     );
   };

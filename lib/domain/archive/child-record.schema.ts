@@ -31,6 +31,8 @@ const answer = z.strictObject({
   /** Photos with this answer's marks drawn in, and the marks as they are stored. */
   marked: z.array(z.strictObject({ photoId: z.string(), file: file.nullable() })),
   marks: z.array(z.strictObject({ photoId: z.string(), body: z.unknown() })),
+  /** Parts of clips that the family was to repeat, by the photo whose clip it is. */
+  spans: z.array(z.strictObject({ photoId: z.string(), fromSeconds: z.number(), toSeconds: z.number() })),
   pairs: z.array(z.strictObject({ thenPhotoId: z.string(), nowPhotoId: z.string() })),
   spokenNote: z.strictObject({ seconds: z.number(), file: file.nullable() }).nullable(),
   questions: z.array(z.strictObject({ id: z.string(), words: z.string(), ...said.shape, reply: z.strictObject({ words: z.string(), ...said.shape }).nullable() })),
@@ -39,8 +41,11 @@ const answer = z.strictObject({
 const photo = z.strictObject({
   id: z.string(), view: z.enum(VIEWS), width: z.int(), height: z.int(), takenAt: at.nullable(), sideCheck: z.string().nullable(),
   isTurnedBack: z.boolean(), isCovered: z.boolean(), file: file.nullable(),
-  /** The clip that this photo is a frame of. */
-  clip: z.strictObject({ seconds: z.number(), file: file.nullable() }).nullable(),
+  /** The clip that this photo is a frame of. `moments`: pictures that a therapist took from it for an answer, each at its time; an answer's `marked` and `marks` name them as photos. */
+  clip: z.strictObject({
+    seconds: z.number(), file: file.nullable(),
+    moments: z.array(z.strictObject({ id: z.string(), seconds: z.number(), width: z.int(), height: z.int(), ...said.shape, file: file.nullable() })),
+  }).nullable(),
 });
 
 /**
@@ -48,7 +53,7 @@ const photo = z.strictObject({
  * whatever changes in here, so that a reader of another form can tell.
  */
 export const ChildRecord = z.strictObject({
-  format: z.literal("trueside.child-record"), form: z.literal(2), madeAt: at, madeFor: z.enum(["family", "practice"]), language: z.string(),
+  format: z.literal("trueside.child-record"), form: z.literal(3), madeAt: at, madeFor: z.enum(["family", "practice"]), language: z.string(),
   practice: z.strictObject({ name: z.string(), timeZone: z.string() }),
   child: z.strictObject({ id: z.string(), givenName: z.string(), bornIn: z.string(), writesWith: side.nullable() }),
   /** By name alone, and only who did something below. */

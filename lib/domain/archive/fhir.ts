@@ -46,6 +46,7 @@ export function fhirBundle(record: ChildRecord, uuidOf: UuidOf): Bundle {
   for (const set of record.photoSets) {
     for (const photo of set.photos) if (photo.file) media(how, photo.id, photo.file, { at: photo.takenAt ?? set.at, by: set.by, title: `${set.title}, ${photo.view}` });
     for (const { id, clip, takenAt, view } of set.photos) if (clip?.file) media(how, `${id} clip`, clip.file, { at: takenAt ?? set.at, by: set.by, title: `${set.title}, ${view}`, duration: clip.seconds });
+    for (const { clip } of set.photos) for (const { id, seconds, at, by, file } of clip?.moments ?? []) if (file) media(how, id, file, { at, by, title: `${set.title}, at ${seconds} s of the clip` });
     if (set.note) communication(how, `note ${set.id}`, { words: set.note, by: set.by, at: set.at, kind: "note with a photo" });
     for (const back of set.askedBack) {
       const asked = communication(how, `back ${back.id}`, { words: back.words, by: back.by, at: back.at, kind: "question before an answer" });
@@ -82,13 +83,18 @@ type How = {
 function answered(how: How, set: ArchivedSet, answer: ArchivedAnswer): void {
   const sent = communication(how, `answer ${answer.id}`, { words: answer.summary, by: answer.by, at: answer.at, kind: `answer, version ${answer.version}${answer.isInForce ? "" : ", replaced"}` });
   judged(how, answer.id, answer.verdicts, answer);
-  for (const { photoId, file } of answer.marked) if (file) media(how, `${answer.id} ${photoId}`, file, { at: answer.at, by: answer.by, title: `${set.title}, marked` });
+  for (const { photoId, file } of answer.marked) if (file) media(how, `${answer.id} ${photoId}`, file, { at: answer.at, by: answer.by, title: `${set.title}, marked${atInClip(set, photoId)}` });
   if (answer.spokenNote?.file) media(how, `${answer.id} voice`, answer.spokenNote.file, { at: answer.at, by: answer.by, title: "Spoken note", duration: answer.spokenNote.seconds });
   for (const question of answer.questions) {
     const asked = communication(how, `question ${question.id}`, { words: question.words, by: question.by, at: question.at, kind: "question", to: sent });
     if (question.reply) communication(how, `reply ${question.id}`, { ...question.reply, kind: "reply", to: asked });
   }
 }
+
+const atInClip = (set: ArchivedSet, photoId: string): string => {
+  const moment = set.photos.flatMap(({ clip }) => clip?.moments ?? []).find(({ id }) => id === photoId);
+  return moment ? ` at ${moment.seconds} s of the clip` : "";
+};
 
 function media({ add, patient, person }: How, id: string, { path, contentType, bytes }: ArchiveFile, said: { readonly at: string; readonly by: string; readonly title: string; readonly duration?: number }): void {
   add("media", id, "Media", {

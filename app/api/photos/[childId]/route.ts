@@ -5,7 +5,7 @@ import { VIEWS } from "@/lib/domain/setup/vocabulary";
 import { instantTaken } from "@/lib/domain/time/taken";
 import { takeIn } from "@/lib/photos/intake";
 import { readOnPhone, withPhoneFacts } from "@/lib/photos/on-phone";
-import { chunksOf, type Declared } from "@/lib/photos/receive";
+import { chunksOf, declaredIn } from "@/lib/photos/receive";
 import { addPhoto, maySend } from "@/lib/records/photo-sets";
 
 const Place = z.strictObject({
@@ -34,9 +34,3 @@ export const POST = handler("photo-set.send", async (granted, request, _params, 
   const { receivedBytes, sha256, ...said } = stored.value;
   return json({ photo: said, receivedBytes, sha256 }, 201);
 });
-
-function declaredIn(headers: Headers): Declared {
-  const length = Number(headers.get("x-photo-length") ?? headers.get("content-length"));
-  const sha256 = headers.get("x-photo-sha256");
-  return { ...(Number.isSafeInteger(length) && length > 0 ? { length } : {}), ...(sha256 ? { sha256 } : {}) };
-}

@@ -1,5 +1,6 @@
 import "server-only";
 import type { PairPhoto } from "@/lib/domain/answering/pair";
+import { secondsOf } from "@/lib/domain/clip/moment";
 import type { MarkLabels } from "@/lib/domain/marks/draw";
 import type { Mark } from "@/lib/domain/marks/marks";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
@@ -25,9 +26,10 @@ export type ShownPhoto = PairPhoto & {
 export function shownPhotos(photos: readonly ComparablePhoto[], childId: string, zone: string): readonly ShownPhoto[] {
   const t = say("pairs");
   const said = new Map<string, number>();
-  return photos.map(({ photoSetId: _set, sentAt, takenAt, isAnswered, ...photo }) => {
+  return photos.map(({ photoSetId: _set, sentAt, takenAt, isAnswered, clipMs, ...photo }) => {
     const date = formatDate(photo.at, zone);
-    const view = t(`view.${photo.view}`);
+    const seen = t(`view.${photo.view}`);
+    const view = clipMs === null ? seen : t("ofClip", { view: seen, at: secondsOf(clipMs) });
     const option = t("option", { date, view });
     const nth = (said.get(option) ?? 0) + 1;
     said.set(option, nth);

@@ -4,6 +4,7 @@ import { givenVerdicts } from "@/app/desk/children/[childId]/sets/[photoSetId]/g
 import type { ChildGrant } from "@/lib/access/grant";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
 import { PAIR_FIELDS, readPair } from "@/lib/domain/answering/pair";
+import { readSpan, spanField } from "@/lib/domain/clip/span";
 import { parseMarks } from "@/lib/domain/marks/marks.schema";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { VIEWS } from "@/lib/domain/setup/vocabulary";
@@ -37,15 +38,23 @@ export async function readAnswer(grant: ChildGrant<"answer.write">, fields: Fiel
   const verdicts = await givenVerdicts(grant.actor, { exerciseKey, setup: resolution.setup, rows }, one, now);
   if (!verdicts.ok) return verdicts;
   const marks: { photoId: string; marks: AnswerInput["marks"][number]["marks"] }[] = [];
-  for (const { photoId } of desk.set.photos) {
+  for (const { photoId } of [...desk.set.photos, ...desk.set.moments]) {
     const json = one(`marks.${photoId}`);
     if (json === "") continue;
     const drawn = parseMarks(json);
     if (!drawn.ok) return drawn;
     if (drawn.value.length > 0) marks.push({ photoId, marks: drawn.value });
   }
+  const spans: AnswerInput["spans"][number][] = [];
+  for (const { photoId } of desk.set.photos) {
+    const said = one(spanField(photoId));
+    if (said === "") continue;
+    const span = readSpan(said);
+    if (!span) return refuse("form-invalid", { field: spanField(photoId) });
+    spans.push({ photoId, ...span });
+  }
   return ok({
     photoSetId, verdicts: verdicts.value, summary, nextStep, nextView: nextView === "any" ? null : nextView, sideReason,
-    wordsConfirmed: wordsConfirmed === "yes", marks, pairs: PAIR_FIELDS.map(one).filter((each) => each !== "").map(readPair), voiceNoteId: one("voice") || null,
+    wordsConfirmed: wordsConfirmed === "yes", marks, spans, pairs: PAIR_FIELDS.map(one).filter((each) => each !== "").map(readPair), voiceNoteId: one("voice") || null,
   });
 }

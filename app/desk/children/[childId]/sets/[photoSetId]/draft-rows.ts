@@ -1,5 +1,7 @@
 import { differing, type DraftFields } from "@/lib/domain/answering/draft-fields";
 import { readPair } from "@/lib/domain/answering/pair";
+import { secondsOf } from "@/lib/domain/clip/moment";
+import { readSpan } from "@/lib/domain/clip/span";
 
 /** Names of fields and of the values they can hold, in words; `{n}` in `marks` stays to be filled. */
 export type DraftWords = {
@@ -12,6 +14,8 @@ export type DraftWords = {
   readonly photos: Readonly<Record<string, string>>;
   readonly pair: string;
   readonly gone: string;
+  /** `{from}` and `{to}` stay to be filled. */
+  readonly span: string;
   readonly other: string;
 };
 
@@ -30,6 +34,8 @@ function said(name: string, value: string, words: DraftWords): string {
     const [first, second] = [readPair(value).thenPhotoId, readPair(value).nowPhotoId].map((photoId) => words.photos[photoId] ?? words.gone);
     return words.pair.replace("{first}", () => first ?? "").replace("{second}", () => second ?? "");
   }
+  const span = name.startsWith("span.") ? readSpan(value) : null;
+  if (span) return words.span.replace("{from}", String(secondsOf(span.fromMs))).replace("{to}", String(secondsOf(span.toMs)));
   if (!name.startsWith("marks.")) return words.values[value] ?? value;
   return words.marks.replace("{n}", String(value.split('"kind"').length - 1));
 }

@@ -8,6 +8,8 @@ import { PAIR_FIELDS } from "@/lib/domain/answering/pair";
 import { VERDICTS, VIEWS } from "@/lib/domain/setup/vocabulary";
 import { say } from "@/lib/messages/say";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
+import { secondsOf } from "@/lib/domain/clip/moment";
+import { spanField } from "@/lib/domain/clip/span";
 import type { SentSet } from "@/lib/records/answering";
 import type { LibraryCue } from "@/lib/records/cues";
 import type { ExerciseNames } from "@/lib/records/exercise-names";
@@ -25,6 +27,8 @@ export async function draftWords(granted: ChildGrant<"answer.write">, set: SentS
     fields: Object.fromEntries([
       ...byItem,
       ...set.photos.map((photo, at) => [`marks.${photo.photoId}`, t("fields.marks", { n: at + 1 })] as const),
+      ...set.moments.map(({ photoId, clipMs }) => [`marks.${photoId}`, t("fields.momentMarks", { at: secondsOf(clipMs) })] as const),
+      ...set.photos.map(({ photoId }) => [spanField(photoId), t("fields.span")] as const),
       ...PAIR_FIELDS.map((name, at) => [name, t("fields.pair", { n: at + 1 })] as const),
       ...PLAIN.map((name) => [name, t(`fields.${name}`)] as const),
     ]),
@@ -36,7 +40,7 @@ export async function draftWords(granted: ChildGrant<"answer.write">, set: SentS
       [NO_CUE, say("cues")("field.none")], ["any", desk("answering.anyView")], ["yes", t("yes")],
     ]),
     photos: Object.fromEntries(shownPhotos(await comparable(granted, set.exerciseKey, now), granted.childId, zone).map(({ photoId, option }) => [photoId, option])),
-    pair: pairs("pair", { first: "{first}", second: "{second}" }), gone: pairs("gone"), voice: t("voice"), nothing: t("nothing"), marks: t("marks", { n: "{n}" }), other: t("fields.other"),
+    pair: pairs("pair", { first: "{first}", second: "{second}" }), gone: pairs("gone"), span: t("span", { from: "{from}", to: "{to}" }), voice: t("voice"), nothing: t("nothing"), marks: t("marks", { n: "{n}" }), other: t("fields.other"),
   };
 }
 

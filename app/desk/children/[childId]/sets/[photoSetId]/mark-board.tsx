@@ -1,10 +1,11 @@
 "use client";
 
-import { useEffect, useRef } from "react";
+import { useEffect, useEffectEvent, useRef } from "react";
 import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/board.module.css";
 import { BoardCanvas } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-canvas";
 import { BoardTools } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-tools";
 import type { BoardWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-words";
+import { useClips } from "@/app/desk/children/[childId]/sets/[photoSetId]/clip-around";
 import type { ItemOption } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-names";
 import { MarkRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/mark-rows";
 import { useBoard, type Board, type BoardPhoto } from "@/app/desk/children/[childId]/sets/[photoSetId]/use-board";
@@ -12,7 +13,7 @@ import { useBoardKeys } from "@/app/desk/children/[childId]/sets/[photoSetId]/us
 import { serialiseMarks, type Mark } from "@/lib/domain/marks/marks";
 
 /**
- * The photos of a set and the marks on them: one large, the others to switch to. It is as wide as
+ * The photos of a set, with what was taken from its clips, and the marks on them: one large, the others to switch to. It is as wide as
  * its place and takes the height it is given, `--photo-height` for the photo where it is given none.
  */
 export function MarkBoard({ photos, items, words, canDraw }: {
@@ -21,7 +22,8 @@ export function MarkBoard({ photos, items, words, canDraw }: {
   readonly words: BoardWords;
   readonly canDraw: boolean;
 }) {
-  const [first, ...others] = photos;
+  const { moments } = useClips();
+  const [first, ...others] = [...photos, ...moments];
   if (!first) return null;
   return (
     <>
@@ -43,6 +45,11 @@ function OpenBoard({ photos, items, words, canDraw }: {
   const root = useRef<HTMLElement>(null);
   const board = useBoard(photos, items, words, canDraw, root);
   const isHeld = useBoardKeys(board, root);
+  const { asked } = useClips();
+  const bring = useEffectEvent((photoId: string) => board.bring(photoId));
+  useEffect(() => {
+    if (asked) bring(asked.photoId);
+  }, [asked]);
   return (
     <section ref={root} className={styles.board} aria-label={words.label}>
       <BoardCanvas board={board} isHeld={isHeld} />
@@ -62,9 +69,9 @@ function PhotoStrip({ board }: { readonly board: Board }) {
     <ul className={styles.strip} aria-label={board.words.photos}>
       {board.photos.map((photo, index) => (
         <li key={photo.photoId}>
-          <button type="button" className={styles.thumb} aria-pressed={photo === board.photo} aria-label={photo.alt} onClick={() => board.show(index)}>
+          <button type="button" className={styles.thumb} data-moment={photo.short} aria-pressed={photo === board.photo} aria-label={photo.alt} onClick={() => board.show(index)}>
             <img src={photo.thumb} alt="" />
-            <span aria-hidden="true">{index + 1}</span>
+            <span aria-hidden="true">{photo.short ?? index + 1}</span>
           </button>
         </li>
       ))}

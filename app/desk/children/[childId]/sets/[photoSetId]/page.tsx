@@ -6,6 +6,9 @@ import { AskFamily } from "@/app/desk/children/[childId]/sets/[photoSetId]/ask-f
 import { boardKeyLines, boardWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/board-words";
 import { AnswerState } from "@/app/desk/children/[childId]/sets/[photoSetId]/answer-state";
 import { ChecklistRows } from "@/app/desk/children/[childId]/sets/[photoSetId]/checklist-rows";
+import { ClipAround, GivenSpans } from "@/app/desk/children/[childId]/sets/[photoSetId]/clip-around";
+import { DeskClip } from "@/app/desk/children/[childId]/sets/[photoSetId]/desk-clip";
+import { deskClipWords, momentWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/desk-clip-words";
 import { DeskKeys } from "@/app/desk/children/[childId]/sets/[photoSetId]/desk-keys";
 import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/desk.module.css";
 import { draftWords, keeperWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/keeper-words";
@@ -28,7 +31,6 @@ import { patternWords } from "@/app/desk/families/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckRow } from "@/app/ui/choice";
 import { SelectField, TextArea } from "@/app/ui/field";
-import { ClipPlayer } from "@/app/ui/clip-player";
 import { Heading } from "@/app/ui/heading";
 import { Caution, Notice } from "@/app/ui/notice";
 import { ReadingGrade } from "@/app/ui/reading-grade";
@@ -45,6 +47,7 @@ import { clipWords } from "@/lib/messages/clip-words";
 import { say } from "@/lib/messages/say";
 import { answerAsDraft } from "@/lib/records/amendments";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
+import { readSpan, spanField } from "@/lib/domain/clip/span";
 import { deskOf } from "@/lib/records/answering";
 import { versionsOf } from "@/lib/records/answers-read";
 import { libraryOf } from "@/lib/records/cues";
@@ -91,11 +94,20 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
     photoId: photo.photoId, width: photo.width, height: photo.height, src: `/media/${childId}/${photo.photoId}/2048`, thumb: `/media/${childId}/${photo.photoId}/320`,
     alt: t("answering.photoAlt", { n: index + 1, view: t(`answering.view.${photo.view}`) }), saved: marksIn((isOpen ? fields : as)[`marks.${photo.photoId}`]), levelDegrees: levelOf(photo.card),
   }));
+  const moments = set.moments.map(({ photoId, momentOf, clipMs, isHeld, by, width, height, card }) => ({
+    photoId, momentOf, clipMs, isHeld, width, height, src: `/media/${childId}/${photoId}/2048`, thumb: `/media/${childId}/${photoId}/320`, levelDegrees: levelOf(card),
+    saved: marksIn((isOpen ? fields : as)[`marks.${photoId}`]), ...momentWords(clipMs, by),
+  }));
+  const spans = Object.fromEntries(set.photos.flatMap(({ photoId }) => {
+    const span = readSpan((isOpen ? fields : as)[spanField(photoId)] ?? "");
+    return span ? [[photoId, span] as const] : [];
+  }));
   const reads = readsWords(await languagesOf(granted));
   const items = set.rows.map(({ item }) => ({ value: item.key, label: names.itemTitle(item.key) }));
   return (
     // Made anew with each form: what was drawn and attached is held by the parts inside, and another form holds something else.
     <PairsAround key={`${answered?.answerId ?? ""} ${isAmending}`} granted={granted} set={set} names={names} fields={fields} zone={zone} now={now}>
+      <ClipAround saved={moments} savedSpans={spans}>
       <div className={styles.desk} data-fit>
         <header className={styles.head}>
           <Link href="/desk" prefetch={false}>{t("answering.back")}</Link>
@@ -138,6 +150,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
                   <CheckRow label={t("answering.wordsConfirmed")} name="wordsConfirmed" defaultChecked={fields["wordsConfirmed"] === "yes"} />
                 </SideWatch>
                 <AttachedPairs />
+                <GivenSpans words={deskClipWords()} />
                 {isAmending ? <TextArea label={say("drafts")("amendReason")} name="amendReason" rows={2} maxLength={500} required defaultValue={fields["amendReason"]} /> : null}
                 <div className={styles.send}>
                   <SubmitButton pending={t("answering.sending")}>{isAmending ? say("drafts")("amendSend") : t("answering.send")}</SubmitButton>
@@ -159,7 +172,8 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
         {isShown ? (
           <div id="clip">
             {set.photos.map(({ photoId, clip, view, isTurnedBack }) => (clip ? (
-              <ClipPlayer key={photoId} clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} words={clipWords(clip.durationMs, t(`answering.view.${view}`), actor.reader)} />
+              <DeskClip key={photoId} childId={childId} photoId={photoId} by={actor.name} canTake={isOpen} words={deskClipWords()}
+                clip={{ ...clip, src: `/media/${childId}/${photoId}/clip`, isTurnedBack }} clipWords={clipWords(clip.durationMs, t(`answering.view.${view}`), actor.reader)} />
             ) : null))}
           </div>
         ) : null}
@@ -197,6 +211,7 @@ export default async function AnsweringPage({ params, searchParams }: { readonly
           </Columns>
         ) : null}
       </div>
+      </ClipAround>
     </PairsAround>
   );
 }

@@ -18,6 +18,8 @@ export type BoardPhoto = Size & {
   /** A small picture of it for choosing. */
   readonly thumb: string;
   readonly alt: string;
+  /** Written on its small picture in place of its number: of a moment, its time. */
+  readonly short?: string;
   /** The draft's marks, read on the server: what reads them is heavier than all that draws. */
   readonly saved: readonly Mark[];
   /** As in `readingOf`, from the photo's side card. */
@@ -162,6 +164,11 @@ export function useBoard(photos: readonly [BoardPhoto, ...BoardPhoto[]], items: 
       focusMark(next.id);
     },
     show,
+    /** Shows one by its id and goes to it. */
+    bring: (photoId: string) => {
+      show(photos.findIndex((each) => each.photoId === photoId));
+      focusOn("[data-canvas]");
+    },
     showNext: (by: 1 | -1) => show(photos.indexOf(photo) + by),
     /** Puts the tool away; without one leaves the mark and goes back to the item in hand. */
     leave: () => {

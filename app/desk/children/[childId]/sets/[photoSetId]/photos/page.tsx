@@ -17,6 +17,7 @@ import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
 import { deskOf } from "@/lib/records/answering";
 import { practiceOf } from "@/lib/records/practice";
+import { momentWords } from "@/app/desk/children/[childId]/sets/[photoSetId]/desk-clip-words";
 
 type Params = Promise<{ readonly childId: string; readonly photoSetId: string }>;
 
@@ -41,8 +42,8 @@ export default async function SetPhotosPage({ params }: { readonly params: Param
       {set.photosErasedAt === null ? null : <Notice kind="info">{t("set.erasedOn", { date: formatDate(set.photosErasedAt, zone) })}</Notice>}
       {set.photos.length === 0 ? <p>{t("set.none")}</p> : (
         <RuledList label={t("set.link")}>
-          {set.photos.map(({ photoId, view, width, height }, at) => {
-            const name = t("set.photo", { n: at + 1, view: say("desk")(`answering.view.${view}`) });
+          {[...set.photos, ...set.moments].map(({ photoId, view, width, height, ...picture }, at) => {
+            const name = "clipMs" in picture ? momentWords(picture.clipMs, picture.by).alt : t("set.photo", { n: at + 1, view: say("desk")(`answering.view.${view}`) });
             return (
               <RuledRow key={photoId}>
                 <Stack gap="small">

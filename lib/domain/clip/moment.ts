@@ -1,0 +1,15 @@
+/** At most so many pictures are taken from the clips of one photo set. */
+export const MOMENTS_LIMIT = 6;
+
+/** Places in a set are 1 to 4 for what its family sent; moments stand behind them. */
+export const FIRST_MOMENT = 5;
+export const MOMENT_PLACES = Array.from({ length: MOMENTS_LIMIT }, (_, at) => FIRST_MOMENT + at);
+
+/** Seconds with one place: closer than that nobody can stop a clip by hand. */
+export const secondsOf = (ms: number): number => Math.round(ms / 100) / 10;
+
+type Size = { readonly width: number; readonly height: number };
+
+/** Whether a picture can be a frame of a clip: of its shape, but for what rounding to whole pixels does. */
+export const isOfShape = (picture: Size, clip: Size): boolean =>
+  Math.abs(picture.width * clip.height - picture.height * clip.width) <= Math.max(clip.width, clip.height) + Math.max(picture.width, picture.height);

@@ -3,7 +3,8 @@
  * queues answers everybody late. A short waiting room absorbs a page that asks for its pictures together.
  */
 export class Gate {
-  #inside = 0;
+  /** Who is inside, the longest there first, each with what is asked of it when there is no room. */
+  #inside = new Map();
   #waiting = [];
 
   /** @param {{ atOnce: number, waiting: number, patienceMs: number }} size */
@@ -11,14 +12,17 @@ export class Gate {
     this.size = size;
   }
 
-  /** @returns {Promise<(() => void) | null>} call it when done; null when turned away */
-  async enter() {
-    if (this.#inside < this.size.atOnce) return this.#admit();
+  /**
+   * @param {() => boolean} [givesWay] asked while inside, when somebody else finds no room: true once it has ended itself for them
+   * @returns {Promise<(() => void) | null>} call it when done; null when turned away
+   */
+  async enter(givesWay = () => false) {
+    if (this.#hasRoom()) return this.#admit(givesWay);
     if (this.#waiting.length >= this.size.waiting) return null;
     return new Promise((resolve) => {
       const letIn = () => {
         clearTimeout(timer);
-        resolve(this.#admit());
+        resolve(this.#admit(givesWay));
       };
       const timer = setTimeout(() => {
         this.#waiting.splice(this.#waiting.indexOf(letIn), 1);
@@ -28,14 +32,20 @@ export class Gate {
     });
   }
 
-  #admit() {
-    this.#inside += 1;
-    let isInside = true;
+  /** Made where there is none by whoever has gone too slowly for it. */
+  #hasRoom() {
+    if (this.#inside.size < this.size.atOnce) return true;
+    for (const [place, givesWay] of this.#inside) {
+      if (givesWay()) return this.#inside.delete(place);
+    }
+    return false;
+  }
+
+  #admit(givesWay) {
+    const place = Symbol("place");
+    this.#inside.set(place, givesWay);
     return () => {
-      if (!isInside) return;
-      isInside = false;
-      this.#inside -= 1;
-      this.#waiting.shift()?.();
+      if (this.#inside.delete(place)) this.#waiting.shift()?.();
     };
   }
 }

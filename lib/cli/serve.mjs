@@ -4,7 +4,7 @@ import { FIXED_HEADERS, HSTS, NO_PAGE_POLICY } from "./fixed-headers.mjs";
 import { Gate } from "./gate.mjs";
 import { listen } from "./listen.mjs";
 import { kindOf, screen } from "./screen.mjs";
-import { keepTime, NODE_LIMITS, TIME } from "./time-limits.mjs";
+import { bodyPace, keepTime, NODE_LIMITS, TIME } from "./time-limits.mjs";
 
 const RETRY_SECONDS = 2;
 /** Past these a request is turned away at once. Static files are cheap and a page is broken without one. */
@@ -39,7 +39,15 @@ export async function serve({ root, settings }) {
     if (refused) return answer(response, refused.status, refused.sentence, refused.headers);
     const kind = kindOf(request.url.split("?", 1)[0], request.method);
     keepPrivate(response, kind);
-    const leave = gates[kind] ? await gates[kind].enter() : () => {};
+    const body = bodyPace(request);
+    // Else a few senders of one byte a second would keep everybody's photos out for a minute.
+    const givesWay = () => {
+      const { ms, pace } = body();
+      const isCrawling = !request.complete && ms > TIME.crawlFor && pace < TIME.crawl;
+      if (isCrawling) answer(response, 503, "Busy, and this came very slowly. Try again in a few seconds.", { "Retry-After": String(RETRY_SECONDS), Connection: "close" });
+      return isCrawling;
+    };
+    const leave = gates[kind] ? await gates[kind].enter(givesWay) : () => {};
     if (!leave || !isReady || !server.listening) {
       leave?.();
       return answer(response, 503, "Busy. Try again in a few seconds.", { "Retry-After": String(RETRY_SECONDS) });

@@ -43,6 +43,27 @@ describe("the gate", () => {
   });
 });
 
+describe("a gate that is full", () => {
+  test("takes the place of whoever gives way, once, and of nobody else", async () => {
+    const gate = new Gate({ atOnce: 2, waiting: 0, patienceMs: 0 });
+    const asked: string[] = [];
+    const inside = (name: string, givesWay: boolean) => gate.enter(() => {
+      asked.push(name);
+      return givesWay;
+    });
+    const quick = await inside("quick", false);
+    const slow = await inside("slow", true);
+    expect(asked).toEqual([]);
+    const third = await inside("third", false);
+    expect([typeof third, asked]).toEqual(["function", ["quick", "slow"]]);
+    // Whoever gave way has left already: its leaving frees no second place.
+    slow?.();
+    expect(await inside("fourth", false)).toBeNull();
+    quick?.();
+    expect(await inside("fifth", false)).not.toBeNull();
+  });
+});
+
 describe("the screen before Next", () => {
   const request = (url: string, headers: Record<string, string> = {}, method = "GET", remoteAddress = "127.0.0.1") =>
     ({ url, method, headers: { host: "practice.example", ...headers }, socket: { remoteAddress } }) as unknown as IncomingMessage; // only what the screen reads

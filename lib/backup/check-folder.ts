@@ -7,7 +7,7 @@ import { openToRead } from "@/db/client";
 import { checkChain } from "@/lib/audit/chain";
 import { markFault } from "@/lib/audit/mark";
 import { openStoreUnder } from "@/lib/media/practice-store";
-import { earlierMediaKeys, readMediaKey } from "@/lib/media/secrets";
+import { earlierMediaKeys, OutsideKeyRefused, readMediaKey } from "@/lib/media/secrets";
 import { isUnreachable, MediaError, type MediaStore } from "@/lib/media/store";
 
 export type Found =
@@ -47,7 +47,7 @@ export async function checkFolder(dataDir: string, now: number): Promise<Checked
     if (chain.brokenAt !== null) find("audit-broken", String(chain.brokenAt));
     const fault = markFault(client, dataDir);
     if (fault) find(({ shorter: "history-shorter", other: "history-other", unreadable: "mark-unreadable" } as const)[fault]);
-    const key = readMediaKey(dataDir);
+    const key = mediaKeyOf(dataDir);
     if (!key) find("keys-missing");
     else Object.assign(counted, await checkFiles(client, openStoreUnder(dataDir, { current: key, earlier: earlierMediaKeys(dataDir) }), now, find));
   } catch (error) {
@@ -57,6 +57,15 @@ export async function checkFolder(dataDir: string, now: number): Promise<Checked
     client.close();
   }
   return { findings, ...counted };
+}
+
+function mediaKeyOf(dataDir: string): Buffer | null {
+  try {
+    return readMediaKey(dataDir);
+  } catch (error) {
+    if (error instanceof OutsideKeyRefused) return null;
+    throw error;
+  }
 }
 
 /** What SQLite says of itself; also of the copy that goes into a backup. */

@@ -14,8 +14,10 @@ import { keepBackupKey } from "@/lib/backup/key";
 import type { Erased, Manifest } from "@/lib/backup/manifest.schema";
 import { writeRestoredState } from "@/lib/backup/state";
 import { makeFolder, syncFolder, writeSynced } from "@/lib/media/durable";
+import { keyIdOf } from "@/lib/media/frames";
 import { openPracticeStore } from "@/lib/media/practice-store";
 import { leavePlace, PLACE_MARKS, PlaceFault, settlePlace } from "@/lib/media/place";
+import { OutsideKeyRefused, readKeyFile } from "@/lib/media/secrets";
 import { MediaError, type MediaStore } from "@/lib/media/store";
 
 export type Restored = {
@@ -56,6 +58,7 @@ export async function restoreBackup(from: string, dataDir: string, key: Buffer, 
     const manifest = await readManifest(folder, name);
     // Read before anything is written: a list that cannot be trusted must stop it all.
     const erased = await trustedErased(folder);
+    refuseWithoutKey(manifest);
     await putKeys(dataDir, manifest, key);
     await restoreDatabase(folder, name, manifest, join(dataDir, "trueside.db"));
     await settlePlace(dataDir);
@@ -94,6 +97,23 @@ async function trustedErased(folder: BackupFolder): Promise<readonly Erased[]> {
   const least = newest ? await readManifest(folder, newest).then((manifest) => manifest.erased, () => 0) : 0;
   if (erased.length < least) throw new BackupFault("erased-damaged");
   return erased;
+}
+
+/** Where the practice key was kept outside its folder, it is in no backup: found out before anything is written. */
+function refuseWithoutKey({ keys, media }: Manifest): void {
+  const path = process.env["MEDIA_KEY_FILE"];
+  if ("mediaKey" in keys) {
+    if (path) throw new BackupFault("practice-key-inside");
+    return;
+  }
+  if (!path) throw new BackupFault("practice-key");
+  try {
+    const keyId = keyIdOf(readKeyFile(path));
+    if (media.length === 0 || media.some((each) => each.keyId === keyId)) return;
+  } catch (error) {
+    if (!(error instanceof OutsideKeyRefused)) throw error;
+  }
+  throw new BackupFault("practice-key");
 }
 
 async function putKeys(dataDir: string, manifest: Manifest, key: Buffer): Promise<void> {

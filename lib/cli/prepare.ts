@@ -17,8 +17,10 @@ import { HISTORY_LOST, placeSaid } from "@/lib/cli/said";
 import { BucketAway } from "@/lib/media/bucket";
 import { isSettled, PLACE_MARKS, settlePlace } from "@/lib/media/place";
 import { openPracticeStore } from "@/lib/media/practice-store";
+import { openSecrets, OutsideKeyRefused, SecretsDamaged } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
 import { sweep } from "@/lib/media/sweep";
+import { keyRefused } from "@/lib/records/rotate-key";
 import { finishErasing } from "@/lib/records/tombstones";
 
 /** What was stored a moment before a crash may be younger than its row; an hour is long past that. */
@@ -33,10 +35,12 @@ if (isNewDemo) emptyDemoFolder(dataDir(), [...STARTERS, ...PLACE_MARKS]);
 refuseLostHistory();
 
 const now = new Date();
+openKeys();
 const isReached = await reachMedia();
 const store = openPracticeStore(dataDir());
 const db = database();
 migrateDatabase(db);
+refuseOtherKey();
 if (isNewDemo) await fillDemo(db, store);
 // What a crash left of an erasure comes first: its files have no rows and would look like strays.
 await finishErasing(db, store);
@@ -53,9 +57,7 @@ function refuseLostHistory(): void {
   const client = existsSync(path) ? database().$client : null;
   const isMixed = client !== null && hasLog && isDamaged(client);
   const fault = isMixed ? "damaged" : markFault(client, dataDir()) ?? (hasLog ? gapFault(client) : null);
-  if (fault === null) return;
-  process.stderr.write(`${HISTORY_LOST[fault]}\n`);
-  process.exit(1);
+  if (fault !== null) refuse(HISTORY_LOST[fault]);
 }
 
 function isDamaged(client: Database["$client"]): boolean {
@@ -88,6 +90,26 @@ async function reachMedia(): Promise<boolean> {
     if (!isOnlyAway) process.exit(1);
     return false;
   }
+}
+
+/** Before a bucket is claimed; a key that cannot be read is said in a sentence, not as a fault of ours. */
+function openKeys(): void {
+  try {
+    openSecrets(dataDir());
+  } catch (error) {
+    if (!(error instanceof SecretsDamaged) && !(error instanceof OutsideKeyRefused)) throw error;
+    refuse(error.message);
+  }
+}
+
+function refuseOtherKey(): void {
+  const why = keyRefused(db, dataDir());
+  if (why) refuse(why);
+}
+
+function refuse(sentence: string): never {
+  process.stderr.write(`${sentence}\n`);
+  process.exit(1);
 }
 
 async function fillDemo(into: Database, media: MediaStore): Promise<void> {

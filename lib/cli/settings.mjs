@@ -1,5 +1,5 @@
 import { isIP } from "node:net";
-import { resolve, sep } from "node:path";
+import { isAbsolute, resolve, sep } from "node:path";
 import { readBucket } from "./bucket-settings.mjs";
 import { Refusal } from "./refusal.mjs";
 
@@ -11,6 +11,7 @@ import { Refusal } from "./refusal.mjs";
  * @property {string} dataDir absolute
  * @property {string | undefined} backupDir absolute; where the app keeps backups, when it is to make them
  * @property {Record<string, string>} bucket where media lie, as the app reads it; empty when they lie in the data folder
+ * @property {string | undefined} mediaKeyFile absolute; the practice key, where it is kept outside the data folder
  * @property {boolean} trustsProxy whether the last hop of X-Forwarded-For says who a request is from
  * @property {boolean | undefined} demo as asked for; undefined when DEMO is not set
  */
@@ -31,7 +32,20 @@ export function readSettings(env) {
     throw new Refusal("Unset NEXTAUTH_URL: it is made from PUBLIC_URL, and the two differ.");
   }
   const dataDir = resolve(env.DATA_DIR || "data");
-  return { host, port, publicUrl, dataDir, backupDir: readBackupDir(env.BACKUP_DIR, dataDir), bucket: readBucket(env, isLoopback), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
+  const backupDir = readBackupDir(env.BACKUP_DIR, dataDir);
+  const mediaKeyFile = readKeyPath(env.MEDIA_KEY_FILE, "MEDIA_KEY_FILE", dataDir, backupDir);
+  return { host, port, publicUrl, dataDir, backupDir, mediaKeyFile, bucket: readBucket(env, isLoopback), trustsProxy: readTrust(env.TRUST_PROXY), demo: readDemo(env.DEMO) };
+}
+
+/**
+ * @param {string | undefined} text @param {string} name @param {...(string | undefined)} folders which must not hold it
+ * @returns {string | undefined}
+ */
+export function readKeyPath(text, name, ...folders) {
+  if (!text) return undefined;
+  if (!isAbsolute(text)) throw new Refusal(`${name} must be the whole path of a file, such as /etc/trueside/practice-key.`);
+  if (folders.some((folder) => folder && resolve(text).startsWith(`${folder}${sep}`))) throw new Refusal(`${name} must lie outside DATA_DIR and BACKUP_DIR: who takes those must not have the key.`);
+  return resolve(text);
 }
 
 /**
@@ -39,7 +53,7 @@ export function readSettings(env) {
  * @param {Settings} settings
  * @param {boolean} isDemo what the data folder is
  */
-export function settingsForApp({ host, port, publicUrl, dataDir, backupDir, bucket }, isDemo) {
+export function settingsForApp({ host, port, publicUrl, dataDir, backupDir, mediaKeyFile, bucket }, isDemo) {
   return {
     HOST: host,
     PORT: String(port),
@@ -48,6 +62,7 @@ export function settingsForApp({ host, port, publicUrl, dataDir, backupDir, buck
     DATA_DIR: dataDir,
     ...(backupDir ? { BACKUP_DIR: backupDir } : {}),
     ...bucket,
+    ...(mediaKeyFile ? { MEDIA_KEY_FILE: mediaKeyFile } : {}),
     DEMO: isDemo ? "1" : "0",
     NEXT_TELEMETRY_DISABLED: "1",
   };

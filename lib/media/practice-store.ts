@@ -8,9 +8,11 @@ import { settledPlace } from "@/lib/media/place";
 import { earlierMediaKeys, openSecrets } from "@/lib/media/secrets";
 import type { MediaStore } from "@/lib/media/store";
 
-/** The media of a data folder, under its keys, in its bucket where it has one. Throws `SecretsDamaged` and `PlaceFault`. */
-export const openPracticeStore = (dir: string): MediaStore =>
-  openStoreUnder(dir, { current: openSecrets(dir).mediaKey, earlier: earlierMediaKeys(dir) });
+/** The practice's keys, the one that wraps what is new first. Throws `SecretsDamaged` and `OutsideKeyRefused`. */
+export const practiceKeys = (dir: string): MediaKeys => ({ current: openSecrets(dir).mediaKey, earlier: earlierMediaKeys(dir) });
+
+/** The media of a data folder, under its keys, in its bucket where it has one. Throws as `practiceKeys` does, and `PlaceFault`. */
+export const openPracticeStore = (dir: string): MediaStore => openStoreUnder(dir, practiceKeys(dir));
 
 /** The same for whoever must not make keys. Throws `PlaceFault`. */
 export function openStoreUnder(dir: string, keys: MediaKeys): MediaStore {

@@ -190,6 +190,7 @@ const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "session-fit.readFits": "the same of many children, whose rows a grant filtered",
   "session-places.endRequests": "what ends with a person's care, inside the act that ends it",
   "unread-stops.unreadStopIds": "which stops are unread, for records that hold a grant",
+  "rotate-key.keyRefused": "whether the practice's key is the one of this folder, asked by lib/cli at the start",
   "rotate-key.rotateKey": "an act of whoever holds the machine, for lib/cli",
   "side-cards.cardSaid": "whose a card is, for records that hold a grant",
   "side-cards.settledByCard": "what a card's finding settles: reads no database",

@@ -50,6 +50,12 @@ describe("settings", () => {
     rmSync(dir, { recursive: true });
   });
 
+  test("the practice key may lie in a file of its own elsewhere", () => {
+    const settings = readSettings({ DATA_DIR: "/srv/practice", MEDIA_KEY_FILE: "/etc/practice/key" });
+    expect(settingsForApp(settings, false)).toMatchObject({ MEDIA_KEY_FILE: "/etc/practice/key" });
+    expect(settingsForApp(readSettings({}), false)).not.toHaveProperty("MEDIA_KEY_FILE");
+  });
+
   test("no proxy is trusted unless it is said", () => {
     expect(["", "0", "1"].map((said) => readSettings({ TRUST_PROXY: said }).trustsProxy)).toEqual([false, false, true]);
     expect(readSettings({}).trustsProxy).toBe(false);
@@ -71,6 +77,9 @@ describe("settings", () => {
     ["backups inside the data folder", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv/practice/backups" }, /must not lie in one another/],
     ["the data folder inside the backups", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv" }, /must not lie in one another/],
     ["backups in the data folder itself", { DATA_DIR: "/srv/practice", BACKUP_DIR: "/srv/practice/" }, /must not lie in one another/],
+    ["a key inside the data folder", { DATA_DIR: "/srv/practice", MEDIA_KEY_FILE: "/srv/practice/keys/practice-key" }, /outside DATA_DIR/],
+    ["a key beside the backups", { BACKUP_DIR: "/srv/backups", MEDIA_KEY_FILE: "/srv/backups/practice-key" }, /outside DATA_DIR and BACKUP_DIR/],
+    ["a key whose place hangs on where it was started", { MEDIA_KEY_FILE: "practice-key" }, /whole path/],
     ["a proxy half trusted", { TRUST_PROXY: "yes" }, /TRUST_PROXY/],
   ];
   test.each(refused)("refuse %s in one sentence", (_name, env, sentence) => {

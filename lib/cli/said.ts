@@ -66,7 +66,7 @@ const PLACES: Readonly<Record<PlaceTrouble, string>> = {
   "settings-missing": "The photos of this practice lie in a bucket: set BUCKET, BUCKET_ENDPOINT, BUCKET_REGION, BUCKET_KEY_ID and BUCKET_SECRET_FILE as they were.",
   "bucket-not-ours-yet": "This data folder has no bucket yet: start it once with BUCKET set, or unset BUCKET.",
   "folder-in-use": "The photos of this practice lie in its data folder: unset BUCKET. To move them, make a backup, and restore it into a new folder with BUCKET set.",
-  "bucket-other": "The bucket is not the one that this data folder's photos lie in, or it belongs to another practice or copy: name the right one, or an empty one for a new folder.",
+  "bucket-other": "The bucket is not the one that this data folder's photos lie in, or it belongs to another practice or copy: name the right one, or for a new folder an empty one or none.",
   "bucket-not-empty": "The bucket holds what is not ours: name an empty one.",
   "bucket-keeps-versions": "The bucket keeps older versions of what is erased in it: switch versioning off. Where that cannot be done, make a new bucket and restore a backup into it.",
 };

@@ -18,13 +18,16 @@ const FILES: Readonly<Record<string, string>> = {
   "app/island.jsx": `"use client";\nimport { useState } from "react";\nexport function Island() {\n  const [count, setCount] = useState(0);\n  return <button onClick={() => setCount(count + 1)}>{count}</button>;\n}\n`,
 };
 
-/** Builds and serves the empty page while `work` runs. It stands beside the app's own build, where the same packages are found. */
-export async function withEmptyPage<T>(work: (origin: string) => Promise<T>): Promise<T> {
+/**
+ * Builds and serves the empty page while `work` runs, with `more` files of the same app beside it. It stands beside the app's own build,
+ * where the same packages are found.
+ */
+export async function withEmptyPage<T>(work: (origin: string, pid: number) => Promise<T>, more: Readonly<Record<string, string>> = {}): Promise<T> {
   mkdirSync(join(root, ".next"), { recursive: true });
   const place = mkdtempSync(join(root, ".next", "empty-page-"));
   const logs = mkdtempSync(join(tmpdir(), "trueside-bench-"));
   try {
-    for (const [path, text] of Object.entries(FILES)) {
+    for (const [path, text] of Object.entries({ ...FILES, ...more })) {
       mkdirSync(join(place, path, ".."), { recursive: true });
       writeFileSync(join(place, path), text);
     }
@@ -34,7 +37,7 @@ export async function withEmptyPage<T>(work: (origin: string) => Promise<T>): Pr
     const server = startOwn({ NODE_ENV: "production" }, process.execPath, [NEXT, "start", place, "-p", port, "-H", "127.0.0.1"]);
     try {
       if (!(await server.ready)) throw new Error(`the empty page is not served: ${(await server.ended).err}`);
-      return await work(`http://127.0.0.1:${port}`);
+      return await work(`http://127.0.0.1:${port}`, server.process.pid ?? 0);
     } finally {
       server.process.kill("SIGTERM");
       await server.ended;

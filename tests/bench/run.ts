@@ -16,6 +16,7 @@ import { intake } from "@/tests/bench/intake";
 import { phone } from "@/tests/bench/phone";
 import { scale } from "@/tests/bench/scale";
 import type { Section } from "@/tests/bench/section";
+import { serving } from "@/tests/bench/serving";
 import { start } from "@/tests/bench/start";
 import { together } from "@/tests/bench/together";
 import { weight } from "@/tests/bench/weight";
@@ -25,7 +26,7 @@ const { values, positionals } = parseArgs({ allowPositionals: true, options: { r
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), together: () => together(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, start: () => start(runs),
+  intake: () => intake(runs), together: () => together(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, serving: () => serving(runs), start: () => start(runs),
 };
 
 const complaint = complaintAbout();

@@ -23,7 +23,7 @@ export async function rotateKey(db: Database, dataDir: string, now: number, next
   if (process.env["MEDIA_KEY_FILE"]) throw new OutsideKeyRefused("The practice key is kept outside the data folder: make another file of 32 random bytes beside it and name that, npm run rotate-key -- NEW_KEY_FILE.");
   beginKeyChange(dataDir, keyIdOf);
   const keys = practiceKeys(dataDir);
-  const done = await rewrapAll(openStoreUnder(dataDir, keys));
+  const done = await rewrapAll(db, openStoreUnder(dataDir, keys));
   writeDown(db, keyIdOf(keys.current), now);
   endKeyChange(dataDir);
   return done;
@@ -33,23 +33,28 @@ async function outside(db: Database, dataDir: string, now: number, next: Buffer)
   const { current, earlier = [] } = practiceKeys(dataDir);
   if (keyIdOf(current) === keyIdOf(next)) throw new OutsideKeyRefused(keyChangeTo(dataDir) === null ? "This is the practice key already: make another file of 32 random bytes and name that." : "The change is not done: MEDIA_KEY_FILE has to name the key before until it is.");
   beginOutsideChange(dataDir, keyIdOf(next));
-  const done = await rewrapAll(openStoreUnder(dataDir, { current: next, earlier: [current, ...earlier] }));
+  const done = await rewrapAll(db, openStoreUnder(dataDir, { current: next, earlier: [current, ...earlier] }));
   writeDown(db, keyIdOf(next), now);
   endOutsideChange(dataDir);
   return done;
 }
 
-async function rewrapAll(store: MediaStore): ReturnType<typeof rotateKey> {
+/** Those of the rows first, since a bucket's list may lag behind and the key before goes; then what has no row yet, or no longer. */
+async function rewrapAll(db: Database, store: MediaStore): ReturnType<typeof rotateKey> {
   let [files, unopened] = [0, 0];
-  for await (const { fileId } of store.list()) {
+  const rewrap = async (fileId: string): Promise<void> => {
     try {
       await store.rewrap(fileId);
       files += 1;
     } catch (error) {
       if (!(error instanceof MediaError) || error.fault === "disk-full" || error.fault === "unreachable") throw error;
-      unopened += 1;
+      // A file that is gone has no key to open it by.
+      if (error.fault !== "missing") unopened += 1;
     }
-  }
+  };
+  const known = new Set(db.select({ fileId: mediaFiles.fileId }).from(mediaFiles).all().map(({ fileId }) => fileId));
+  for (const fileId of known) await rewrap(fileId);
+  for await (const { fileId } of store.list()) if (!known.has(fileId)) await rewrap(fileId);
   return { files, unopened };
 }
 

@@ -21,6 +21,8 @@ export class BucketServer {
   /** How many objects it has room for; past that it refuses as a server whose disk is full. */
   room = Number.POSITIVE_INFINITY;
   versioning: Versioning = null;
+  /** What its list does not show yet, as that of a server may lag behind. */
+  readonly unlisted = new Set<string>();
   readonly secret = "a secret of the tests alone";
   readonly region = "eu-test-1";
   readonly keyId = "TESTKEY";
@@ -78,7 +80,7 @@ export class BucketServer {
   #list(response: ServerResponse, query: URLSearchParams): void {
     const [prefix, after] = [query.get("prefix") ?? "", query.get("continuation-token") ?? ""];
     const most = Math.min(Number(query.get("max-keys") ?? this.pageSize), this.pageSize);
-    const left = [...this.objects].filter(([key]) => key.startsWith(prefix) && key > after).sort(([one], [other]) => (one < other ? -1 : 1));
+    const left = [...this.objects].filter(([key]) => key.startsWith(prefix) && key > after && !this.unlisted.has(key)).sort(([one], [other]) => (one < other ? -1 : 1));
     const page = left.slice(0, most);
     const rows = page.map(([key, { bytes, at }]) => `<Contents><Key>${key}</Key><LastModified>${new Date(at).toISOString()}</LastModified><Size>${bytes.length}</Size></Contents>`);
     const isCut = left.length > most;

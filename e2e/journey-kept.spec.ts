@@ -151,3 +151,26 @@ test("a report whose form loses the line stops on the phone, is written down the
   expect(await databases(page)).toContain("trueside-kept");
   await context.close();
 });
+
+test("a clip that the newest answer is about plays without signal, from any place in it", async ({ browser }) => {
+  const { page, context } = await at(browser, "Ylva Tarnlund", PHONE);
+  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+  const arrives = page.waitForResponse(/\/media\/[^/]+\/[^/]+\/clip$/);
+  await page.getByRole("button", { name: "Yes, keep it" }).click();
+  await (await arrives).finished();
+  await expect(page.getByText("This page is kept on this phone.")).toBeVisible();
+  await context.setOffline(true);
+  await page.goto("/family");
+  await expect(page).toHaveURL(/\/kept/);
+  const player = page.getByRole("region", { name: /^Clip, 4 s/ });
+  await expect(page.getByText("It shows how it was then: do what is written above.")).toBeVisible();
+  const film = player.locator("video");
+  await expect(film).toHaveAttribute("src", /^blob:/);
+  const stands = (to: number) => film.evaluate((element: HTMLVideoElement, second) => new Promise<number>((resolve) => {
+    element.addEventListener("seeked", () => resolve(element.currentTime), { once: true });
+    element.currentTime = second;
+  }), to);
+  expect([await stands(3), await stands(0.4)]).toEqual([3, 0.4]);
+  expect(await film.evaluate((element: HTMLVideoElement) => [element.videoWidth, element.videoHeight])).toEqual([480, 360]);
+  await context.close();
+});

@@ -2,7 +2,7 @@ import "server-only";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { openItems } from "@/lib/domain/ledger/ledger";
-import { newestAnswered, newestNote, openFaultPicture } from "@/lib/records/answers-read";
+import { newestAnswered, newestClip, newestNote, openFaultPicture } from "@/lib/records/answers-read";
 import { childrenOf } from "@/lib/records/families";
 import { isDoneToday } from "@/lib/records/practice-days";
 import { openReadBacks, readBackTries } from "@/lib/records/read-backs";
@@ -20,6 +20,7 @@ export async function childrenToday(actor: Actor, now: number) {
       standing,
       picture: await openFaultPicture(read, standing.exerciseKey, openItems(standing.ledger).map((row) => row.itemKey), now),
       note: await newestNote(read, standing.exerciseKey, now),
+      clip: await newestClip(read, standing.exerciseKey, now),
       answered: await newestAnswered(read, standing.exerciseKey, now),
       isDone: await isDoneToday(read, standing.exerciseKey, now),
     })));

@@ -52,6 +52,8 @@ export async function rewrite(kind, bytes) {
   if (!codecs.includes(codec)) throw new Refused("codec");
   const { decoderConfig, bare } = cleaned(codec, await track.getDecoderConfig());
   const [rotation, flip] = [await track.getRotation(), await track.getFlip()];
+  // Some players turn such a WebM and some do not: family and therapist could see two films. No phone's camera writes one.
+  if (kind === "webm" && (rotation !== 0 || flip)) throw new Refused("codec");
   const [width, height] = [await track.getDisplayWidth(), await track.getDisplayHeight()];
   const sides = [width, height, decoderConfig.codedWidth, decoderConfig.codedHeight];
   if (!sides.every((side) => side >= MIN_SIDE && side <= MAX_SIDE)) throw new Refused("sides");

@@ -3,7 +3,7 @@ import { and, asc, desc, eq, isNotNull, isNull, lt, type SQL } from "drizzle-orm
 import { database } from "@/db/client";
 import { answers, verdicts } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
-import { photoSets, photos } from "@/db/schema/photos";
+import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
 import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
@@ -160,6 +160,18 @@ export type NewestNote = VoiceNote & Pick<GivenAnswer, "summary" | "answeredAt">
 export async function newestNote(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<NewestNote | null> {
   const newest = (await historyOf(grant, exerciseKey, now)).find((entry) => entry.voidReason === null && entry.answer?.kind === "answer")?.answer;
   return newest?.voice ? { ...newest.voice, summary: newest.summary, answeredAt: newest.answeredAt } : null;
+}
+
+export type NewestClip = ClipFacts & { readonly photoId: string; readonly view: View; readonly isTurnedBack: boolean; readonly sentAt: number; readonly answeredAt: number; readonly byteLength: number };
+
+/** The clip of the photo set that the newest answer in force is to; null when it has none. */
+export async function newestClip(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<NewestClip | null> {
+  const newest = (await historyOf(grant, exerciseKey, now)).find((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
+  const frame = newest?.pictures.find(({ clip }) => clip);
+  if (!newest?.answer || !frame?.clip) return null;
+  const { photoId, view, isTurnedBack, clip } = frame;
+  const file = database().select({ byteLength: mediaFiles.byteLength }).from(mediaFiles).where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip"))).get();
+  return file ? { ...clip, ...file, photoId, view, isTurnedBack, sentAt: newest.sentAt, answeredAt: newest.answer.answeredAt } : null;
 }
 
 /**

@@ -32,12 +32,12 @@ export async function filmsOf(file: Buffer): Promise<{ readonly films: readonly 
   return { films, sounds: (await input.getAudioTracks()).length };
 }
 
-/** A file with these films. */
-export async function filmed(container: "webm" | "mp4", some: readonly Film[]): Promise<Buffer> {
+/** A file with these films, and how it asks for them to be shown. */
+export async function filmed(container: "webm" | "mp4", some: readonly Film[], shown: { readonly rotation?: 90 | 180 | 270; readonly flip?: boolean } = {}): Promise<Buffer> {
   const target = new BufferTarget();
   const output = new Output({ format: container === "webm" ? new WebMOutputFormat() : new Mp4OutputFormat({ fastStart: false }), target });
   const sources = some.map(({ codec }) => new EncodedVideoPacketSource(codec));
-  for (const source of sources) output.addVideoTrack(source);
+  for (const source of sources) output.addVideoTrack(source, shown);
   await output.start();
   for (const [at, { config, packets }] of some.entries()) {
     for (const packet of packets) await sources[at]?.add(packet, { decoderConfig: config });

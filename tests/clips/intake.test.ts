@@ -229,6 +229,21 @@ describe("what is refused", () => {
     expect(codeOf(await take(bytes()))).toBe(code);
   });
 
+  test("a locked film in WebM, and one that asks to be turned, which players take differently", async () => {
+    const part = (id: readonly number[], ...inside: readonly Buffer[]) => {
+      const body = Buffer.concat(inside);
+      return Buffer.concat([Buffer.from(id), Buffer.from([0x80 | body.length]), body]);
+    };
+    // RFC 9559, 5.1.4.1.31: ContentEncodings, a ContentEncoding, and in it ContentEncryption with its method, AES, or ContentCompression.
+    const film = (encoding: Buffer) => Buffer.concat([part([0x1a, 0x45, 0xdf, 0xa3]), part([0x18, 0x53, 0x80, 0x67], part([0x16, 0x54, 0xae, 0x6b],
+      part([0xae], part([0x83], Buffer.from([1])), part([0x6d, 0x80], part([0x62, 0x40], encoding)))))]);
+    expect(codeOf(await take(film(part([0x50, 0x35], part([0x47, 0xe1], Buffer.from([5]))))))).toBe("clip-encrypted");
+    expect(codeOf(await take(film(part([0x50, 0x34]))))).not.toBe("clip-encrypted");
+    const { films } = await filmsOf(FILMS.vp8());
+    expect(codeOf(await take(await filmed("webm", films)))).toBe("taken in");
+    for (const shown of [{ rotation: 90 }, { rotation: 180 }, { flip: true }] as const) expect(codeOf(await take(await filmed("webm", films, shown)))).toBe("clip-codec-refused");
+  });
+
   test("two films; frames for longer than 20 seconds; many frames in no time; frames far apart", async () => {
     const { films } = await filmsOf(FILMS.vp8());
     expect(codeOf(await take(await filmed("webm", [...films, ...films])))).toBe("clip-many-tracks");

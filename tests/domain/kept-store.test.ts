@@ -2,7 +2,7 @@ import "fake-indexeddb/auto";
 import { IDBFactory } from "fake-indexeddb";
 import { beforeEach, describe, expect, it, vi } from "vitest";
 import { choose, noteWaiting, waitingOf } from "@/app/family/kept/here";
-import { contentsOf, forget, noteSeen, writeDown, type KeptReport, type KeptTry } from "@/app/family/kept/store";
+import { contentsOf, forget, keepClip, noteSeen, writeDown, type KeptReport, type KeptTry } from "@/app/family/kept/store";
 import { refresh, sync } from "@/app/family/kept/sync";
 import { KEPT_VERSION } from "@/lib/domain/kept/kept";
 
@@ -28,9 +28,9 @@ beforeEach(() => {
 
 const PICTURE = "/media/child/photo/marked";
 /** Only what the phone's store reads of it. */
-const keptOf = (personId: string, checkedAt: number, more: { readonly picture?: string; readonly version?: number } = {}) => ({
+const keptOf = (personId: string, checkedAt: number, more: { readonly picture?: string; readonly clip?: string; readonly version?: number } = {}) => ({
   version: more.version ?? KEPT_VERSION, personId, checkedAt,
-  children: [{ childId: "child", exercises: [{ picture: more.picture ? { address: more.picture } : null, note: null }] }],
+  children: [{ childId: "child", exercises: [{ picture: more.picture ? { address: more.picture } : null, note: null, clip: more.clip ? { address: more.clip } : null }] }],
 });
 const serves = (kept: object) => {
   answer = ({ path }) => {
@@ -43,6 +43,47 @@ const KEY = "00000000-0000-4000-8000-000000000001";
 const report: KeptReport = { key: KEY, personId: "mother", childId: "child", noticed: ["dizzy"], tier: "today", note: "", photoSetId: null, writtenAt: 1, sentAt: null };
 const tried = (key: string, writtenAt: number, isRight: boolean): KeptTry =>
   ({ key, personId: "mother", childId: "child", stopId: "stop", exerciseKey: "side-lying", question: "side", choice: isRight ? "left" : "right", isRight, writtenAt, sentAt: null });
+
+const CLIP = "/media/child/photo/clip";
+
+describe("a clip kept on this phone", () => {
+  const addresses = async () => (await contentsOf("mother")).media.map(({ address }) => address);
+
+  it("comes after the rest, which does not wait for it, and is asked for once", async () => {
+    let arrive: (clip: Response) => void = () => undefined;
+    const clip = new Promise<Response>((resolve) => { arrive = resolve; });
+    serves(keptOf("mother", 10, { picture: PICTURE, clip: CLIP }));
+    const others = answer;
+    answer = (request) => (request.path === CLIP ? clip : others(request));
+    expect(await refresh("mother")).toBe("answered");
+    expect(await refresh("mother")).toBe("answered");
+    expect(await addresses()).toEqual([PICTURE]);
+    arrive(new Response("film", { headers: { "Content-Type": "video/mp4" } }));
+    await vi.waitFor(async () => expect(await addresses()).toEqual([CLIP, PICTURE]));
+    expect(asked.filter(({ path }) => path === CLIP)).toHaveLength(1);
+    expect((await contentsOf("mother")).media[0]).toMatchObject({ personId: "mother", type: "video/mp4" });
+    await refresh("mother");
+    expect(asked.filter(({ path }) => path === CLIP)).toHaveLength(1);
+  });
+
+  it("goes with the answer that no longer names it, and with its person; one that comes too late is not kept", async () => {
+    serves(keptOf("mother", 10, { clip: CLIP }));
+    await refresh("mother");
+    await vi.waitFor(async () => expect(await addresses()).toEqual([CLIP]));
+    serves(keptOf("mother", 20));
+    await refresh("mother");
+    expect(await addresses()).toEqual([]);
+    await keepClip({ personId: "mother", address: CLIP, type: "video/mp4", bytes: new ArrayBuffer(4) });
+    expect(await addresses()).toEqual([]);
+    serves(keptOf("mother", 30, { clip: CLIP }));
+    await refresh("mother");
+    await vi.waitFor(async () => expect(await addresses()).toEqual([CLIP]));
+    await forget("own", "mother");
+    expect(await addresses()).toEqual([]);
+    await keepClip({ personId: "mother", address: CLIP, type: "video/mp4", bytes: new ArrayBuffer(4) });
+    expect(await addresses()).toEqual([]);
+  });
+});
 
 describe("what is kept on this phone", () => {
   it("is one person's: another's is neither read nor kept, and goes when somebody else is here", async () => {

@@ -18,9 +18,10 @@ import { mediaStore } from "@/lib/records/media";
 import { removePhoto } from "@/lib/records/taking-out";
 import { releasePhoto, setPhotoAside } from "@/lib/records/quarantines";
 import { voidPhotoSet } from "@/lib/records/voiding";
-import { FILMS } from "@/tests/clips/films";
+import { FILMS, lasting } from "@/tests/clips/films";
 import { addSet, answeringWorld, decide, HOUR, NOW } from "@/tests/records/answering-scene";
 import { codeOf, done } from "@/tests/records/desk-scene";
+import { box, inMoov, toneMp4 } from "@/tests/voice/recordings";
 
 let prepared: PreparedClip;
 let world: ReturnType<typeof answeringWorld>;
@@ -137,7 +138,13 @@ describe("a clip in pieces", () => {
   });
 
   it("a clip that is refused is gone as a whole, and nothing of it touches the disk", async () => {
-    for (const [film, code] of [[Buffer.from("<!doctype html>".repeat(1000)), "clip-kind-refused"], [FILMS.avc().subarray(0, 9000), "clip-damaged"]] as const) {
+    const locked = FILMS.avc();
+    locked.write("encv", locked.indexOf("avc1\0\0"), "latin1");
+    const tracks = inMoov(FILMS.avc(), ...Array.from({ length: 1000 }, () => box("trak", Buffer.alloc(0))));
+    for (const [film, code] of [
+      [Buffer.from("<!doctype html>".repeat(1000)), "clip-kind-refused"], [FILMS.avc().subarray(0, 9000), "clip-damaged"], [locked, "clip-encrypted"], [toneMp4(), "clip-no-film"],
+      [tracks, "clip-many-tracks"], [await lasting("webm", 212, 0.1), "clip-too-long"],
+    ] as const) {
       const uploadId = newId();
       expect(codeOf(await sent(film, { uploadId }))).toBe(code);
       expect(await clipProgress(await sending(), uploadId, NOW)).toBeNull();

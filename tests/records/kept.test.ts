@@ -3,12 +3,14 @@ import sharp from "sharp";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { keptFor } from "@/app/api/kept/kept-for";
 import { database } from "@/db/client";
-import { careLinks } from "@/db/schema/care";
+import { careLinks, setups } from "@/db/schema/care";
+import { clips } from "@/db/schema/clips";
+import { mediaFiles } from "@/db/schema/photos";
 import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { photoPoint } from "@/lib/domain/marks/geometry";
-import { KEPT_VERSION, type Kept, type OnPhone } from "@/lib/domain/kept/kept";
+import { KEPT_CLIPS, KEPT_VERSION, type Kept, type OnPhone } from "@/lib/domain/kept/kept";
 import { KeptForm } from "@/lib/domain/kept/kept.schema";
 import { keptReadBacks, keptToday } from "@/lib/domain/kept/today";
 import { openSymptomsOf } from "@/lib/records/clearances";
@@ -105,6 +107,43 @@ describe("what a phone is given to keep", () => {
     const today = keptToday(first(childIn(after, "child-1").exercises), "child-1", onPhone(after), [], LATER);
     expect(today.overall).toBe("stop");
     expect(today.current.goAhead.photoChecksOff).toBe(true);
+  });
+});
+
+describe("a clip to be kept", () => {
+  async function answeredWithClip(byteLength: number, nth = 1): Promise<void> {
+    addSet(`set-${nth}`);
+    const of = { childId: "child-1", familyId: "family-a", photoId: `set-${nth}-photo-1`, width: 240, height: 320, storedAt: NOW };
+    database().insert(clips).values({ ...of, id: `clip-${nth}`, container: "mp4", codec: "avc", durationMs: 2000, frames: 30, mirroredFlag: false, takenAt: null, receivedBytes: 9, receivedSha256: "x" }).run();
+    database().insert(mediaFiles).values({ ...of, fileId: `file-${nth}`, kind: "clip", byteLength, sha256: "x", keyId: "k" }).run();
+    expect((await send(world.therapist, `set-${nth}`)).ok).toBe(true);
+  }
+  const clipKept = async () => first(childIn(await keptFor(world.mother, LATER), "child-1").exercises).clip;
+
+  it("is the one that the newest answer is about, with its words", async () => {
+    await answeredWithClip(KEPT_CLIPS.maxBytes);
+    expect(await clipKept()).toEqual({
+      address: "/media/child-1/set-1-photo-1/clip", title: "Clip, 2 s, from behind", width: 240, height: 320, frames: 30, durationMs: 2000, isTurnedBack: false,
+      about: "Your clip of Wed 4 Mar 2026, which the newest answer is about. It shows how it was then: do what is written above.",
+      instead: "Your clip of Wed 4 Mar 2026 is not kept on this phone. It opens with signal, under \"History\".",
+    });
+    expect((await keptFor(world.mother, LATER)).words["clip.times"]).toBe("{n} times");
+    expect((await keptFor(world.stranger, LATER)).children.flatMap(({ exercises }) => exercises).every(({ clip }) => clip === null)).toBe(true);
+  });
+
+  it("is said not to be kept where it is too large", async () => {
+    await answeredWithClip(KEPT_CLIPS.maxBytes + 1);
+    expect(await clipKept()).toMatchObject({ address: null, instead: expect.stringContaining("It opens with signal") });
+  });
+
+  it("closes with the consent, and is none once the set-up is another or the newest answer has none", async () => {
+    await answeredWithClip(1000);
+    decide("child-1", "family-a", "withdrawn", 9);
+    expect(await clipKept()).toBeNull();
+    decide("child-1", "family-a", "given", 10);
+    expect(await clipKept()).not.toBeNull();
+    database().update(setups).set({ confirmedAt: LATER }).where(eq(setups.childId, "child-1")).run();
+    expect(await clipKept()).toBeNull();
   });
 });
 

@@ -3,6 +3,7 @@
 import type { ReactNode } from "react";
 import styles from "@/app/family/family.module.css";
 import { Button } from "@/app/ui/button";
+import { ClipPlayer } from "@/app/ui/clip-player";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
 import { Heading } from "@/app/ui/heading";
 import { Notice } from "@/app/ui/notice";
@@ -12,7 +13,7 @@ import { SetupSchematic } from "@/app/ui/schematic/setup-schematic";
 import { Stack } from "@/app/ui/stack";
 import { VoicePlayer } from "@/app/ui/voice-player";
 import type { LedgerRow } from "@/lib/domain/ledger/ledger";
-import type { Kept } from "@/lib/domain/kept/kept";
+import type { Kept, KeptClip } from "@/lib/domain/kept/kept";
 import { foreignIn, reasonWorded, worded, type ExerciseView } from "@/lib/domain/kept/view";
 import { decidingPhase } from "@/lib/domain/setup/today";
 
@@ -24,7 +25,7 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
   readonly addresses: ReadonlyMap<string, string>;
   readonly onHurts: () => void;
 }) {
-  const { exercise: { title, facts, setup, sides, instead, picture, note }, today: { overall, phases } } = view;
+  const { exercise: { title, facts, setup, sides, instead, picture, note, clip }, today: { overall, phases } } = view;
   const [shown, heard] = [addresses.get(picture?.address ?? ""), addresses.get(note?.address ?? "")];
   const mayPractise = overall === "go" || overall === "go-and-fix";
   const taught = setup && mayPractise ? setup.doing.filter(({ phase }) => phases.some((each) => each.isOpen && each.phase === phase)) : [];
@@ -54,10 +55,19 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
       {note && heard ? (
         <VoicePlayer src={heard} words={{ title: note.title, speed: worded(kept, "voice.player.speed"), times: worded(kept, "voice.player.times"), same: worded(kept, "voice.player.same") }}>{summary}</VoicePlayer>
       ) : summary}
+      {clip ? <KeptClipPart clip={clip} src={addresses.get(clip.address ?? "")} kept={kept} /> : null}
       <div><Button kind="stop" data-leads onClick={onHurts}>{worded(kept, "family.card.hurts")}</Button></div>
     </article>
   );
 }
+
+/** The clip the newest answer is about; where it is not kept, or has not come yet, that it opens with signal. */
+function KeptClipPart({ clip: { title, about, instead, ...clip }, src, kept }: { readonly clip: KeptClip; readonly src: string | undefined; readonly kept: Kept }) {
+  if (!src) return <p className={styles.small}>{instead}</p>;
+  const words = Object.fromEntries(PLAYER.map((key) => [key, worded(kept, `clip.${key}`)])) as Record<(typeof PLAYER)[number], string>; // one entry a key
+  return <Stack gap="small"><p>{about}</p><ClipPlayer clip={{ ...clip, src }} words={{ ...words, title }} /></Stack>;
+}
+const PLAYER = ["play", "pause", "speed", "times", "back", "on", "loopFrom", "loopTo", "loopAll", "keys"] as const;
 
 /** A sentence, with the language of that part of it that has no translation. */
 function In({ words, of: { exercise } }: { readonly words: string; readonly of: ExerciseView }) {

@@ -2,7 +2,7 @@ import "server-only";
 import { childrenToday, type ChildToday } from "@/app/family/children-today";
 import { notCovered, setupLabel, shownSetup } from "@/app/family/words";
 import type { Actor } from "@/lib/access/actor";
-import { KEPT_VERSION, type Kept, type KeptChild, type KeptExercise, type KeptSetup } from "@/lib/domain/kept/kept";
+import { KEPT_CLIPS, KEPT_VERSION, type Kept, type KeptChild, type KeptClip, type KeptExercise, type KeptSetup } from "@/lib/domain/kept/kept";
 import { KeptForm } from "@/lib/domain/kept/kept.schema";
 import { KEPT_DAYS } from "@/lib/domain/kept/today";
 import { KEPT_WORDS } from "@/lib/domain/kept/words";
@@ -10,15 +10,17 @@ import { formatDate } from "@/lib/domain/time/format";
 import { addDays, instantOf, localDate } from "@/lib/domain/time/local";
 import type { Reader } from "@/lib/domain/words/reader";
 import type { Area } from "@/lib/messages/catalogue";
+import { clipWords } from "@/lib/messages/clip-words";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import { doing, limbs, sideAndProp } from "@/lib/messages/setup-words";
+import type { NewestClip } from "@/lib/records/answers-read";
 import { practiceToCall } from "@/lib/records/family-home";
 import { personName, type Standing } from "@/lib/records/standing";
 
 /** Checked against its own form before it leaves: what is on a phone is nobody's to look through. */
 export async function keptFor(actor: Actor, now: number): Promise<Kept> {
-  const children = (await childrenToday(actor, now)).map((child) => keptChild(child, actor));
+  const children = withFewClips((await childrenToday(actor, now)).map((child) => keptChild(child, actor)));
   const kept: Kept = {
     version: KEPT_VERSION, personId: actor.personId, checkedAt: now, language: actor.reader.locale,
     dates: Object.fromEntries([now, ...children.flatMap(instantsOf)].map((at) => [String(at), formatDate(at, actor.timeZone, actor.reader.locale)])),
@@ -39,7 +41,14 @@ function keptChild({ childId, cards, tries }: ChildToday, actor: Actor): KeptChi
   };
 }
 
-function keptExercise({ standing, picture, note }: ChildToday["cards"][number], actor: Actor): KeptExercise {
+/** The first ones that are small enough, of all children together; the page says of the others that they open with signal. */
+function withFewClips(children: readonly KeptChild[]): readonly KeptChild[] {
+  let left: number = KEPT_CLIPS.most;
+  const kept = (clip: KeptClip): KeptClip => (clip.address !== null && (left -= 1) >= 0 ? clip : { ...clip, address: null });
+  return children.map((child) => ({ ...child, exercises: child.exercises.map((exercise) => ({ ...exercise, clip: exercise.clip && kept(exercise.clip) })) }));
+}
+
+function keptExercise({ standing, picture, note, clip }: ChildToday["cards"][number], actor: Actor): KeptExercise {
   const { childId, childName: child, names, facts, judged } = standing;
   const family = say("family", actor.reader);
   const setup = shownSetup(standing);
@@ -67,6 +76,16 @@ function keptExercise({ standing, picture, note }: ChildToday["cards"][number], 
       address: `/media/${childId}/voice/${heard.voiceNoteId}`, summary: heard.summary,
       title: playerWords(heard.durationMs, actor.reader, formatDate(heard.answeredAt, actor.timeZone, actor.reader.locale)).title,
     },
+    // One that was answered under an earlier set-up may show the side that is wrong now.
+    clip: setup && clip && clip.answeredAt >= setup.confirmedAt ? keptClip(clip, childId, actor) : null,
+  };
+}
+
+function keptClip({ photoId, view, isTurnedBack, sentAt, byteLength, durationMs, frames, width, height }: NewestClip, childId: string, { reader, timeZone }: Actor): KeptClip {
+  const [kept, date] = [say("kept", reader), formatDate(sentAt, timeZone, reader.locale)];
+  return {
+    address: byteLength <= KEPT_CLIPS.maxBytes ? `/media/${childId}/${photoId}/clip` : null, width, height, frames, durationMs, isTurnedBack,
+    title: clipWords(durationMs, say("family", reader)(`history.viewIs.${view}`), reader).title, about: kept("clip", { date }), instead: kept("clipOnline", { date }),
   };
 }
 

@@ -1,6 +1,6 @@
 import { openDB, type DBSchema, type IDBPDatabase } from "idb";
 import { noteWaiting } from "@/app/family/kept/here";
-import { KEPT_VERSION, type Kept, type OfflineReport } from "@/lib/domain/kept/kept";
+import { KEPT_VERSION, type Kept, type KeptExercise, type OfflineReport } from "@/lib/domain/kept/kept";
 import type { ReadBackTry } from "@/lib/domain/answering/read-back";
 
 /** What was said on this phone: `sentAt` null until the server has taken it. */
@@ -70,16 +70,27 @@ export const keep = (kept: Kept, askedAt: number, fetched: readonly Media[], ove
   const there = await rows.get(personId);
   if (there && there.kept.checkedAt > kept.checkedAt) return tx.done;
   await rows.put({ personId, kept, keptAt: askedAt, seenAt: askedAt });
-  const named = addressesIn(kept);
+  const named = [...addressesIn(kept), ...clipsIn(kept)];
   for (const key of await media.getAllKeys(ofPerson(personId))) if (!named.includes(key[1])) await media.delete(key);
   for (const each of fetched) await media.put(each);
   for (const key of over) await Promise.all([tx.objectStore("reports").delete(key), tx.objectStore("tries").delete(key)]);
   return tx.done;
 });
 
+/** A clip that came after the rest; nothing where what is kept by now does not name it. */
+export const keepClip = (clip: Media): Promise<void> => within(async (db) => {
+  const tx = db.transaction(["kept", "media"], "readwrite");
+  const there = await tx.objectStore("kept").get(clip.personId);
+  if (there && clipsIn(there.kept).includes(clip.address)) await tx.objectStore("media").put(clip);
+  await tx.done;
+});
+
 /** None of a version that this app does not know. */
-export const addressesIn = (kept: Kept): readonly string[] =>
-  (kept.version === KEPT_VERSION ? kept.children : []).flatMap(({ exercises }) => exercises).flatMap(({ picture, note }) => [picture, note].flatMap((each) => (each ? [each.address] : [])));
+const exercisesIn = (kept: Kept): readonly KeptExercise[] => (kept.version === KEPT_VERSION ? kept.children : []).flatMap(({ exercises }) => exercises);
+
+/** Of pictures and notes. */
+export const addressesIn = (kept: Kept): readonly string[] => exercisesIn(kept).flatMap(({ picture, note }) => [picture, note].flatMap((each) => (each ? [each.address] : [])));
+export const clipsIn = (kept: Kept): readonly string[] => exercisesIn(kept).flatMap(({ clip }) => clip?.address ?? []);
 
 /** Resolves only when it is written down for good. */
 export async function writeDown(name: "reports", said: KeptReport): Promise<void>;

@@ -1,10 +1,12 @@
 import { choiceOf } from "@/app/family/kept/here";
-import { addressesIn, arrived, contentsOf, keep, noteWhatWaits, type Media } from "@/app/family/kept/store";
+import { addressesIn, arrived, clipsIn, contentsOf, keep, keepClip, noteWhatWaits, type Media } from "@/app/family/kept/store";
 import type { Kept } from "@/lib/domain/kept/kept";
 import { waitedSince } from "@/lib/domain/sending/waited";
 
 /** A line on which nothing comes in this time is no line. */
 const PATIENCE_MS = 20_000;
+/** A clip is some megabytes, and nothing waits for it. */
+const CLIP_PATIENCE_MS = 300_000;
 
 /** `answered`: the server knows this person. `stranger`: it answered, but they have to sign in. */
 export type Contact = "answered" | "stranger" | "silent";
@@ -52,7 +54,25 @@ export async function refresh(personId: string): Promise<Contact> {
   const missing = addressesIn(kept).filter((address) => !media.some((each) => each.address === address));
   const fetched = await Promise.all(missing.map((address) => fetchMedia(personId, address)));
   await keep(kept, askedAt, fetched.filter((each) => each !== null), over);
+  // A stop must not wait for a film.
+  void keepClips(personId, clipsIn(kept).filter((address) => !media.some((each) => each.address === address))).catch(() => undefined);
   return "answered";
+}
+
+/** A page that lies open asks again and again, and a clip may take longer than that. */
+const onTheirWay = new Set<string>();
+
+/** One after the other; what does not come, or does not fit on the phone, is asked for again on the next visit. */
+async function keepClips(personId: string, addresses: readonly string[]): Promise<void> {
+  for (const address of addresses.filter((each) => !onTheirWay.has(each))) {
+    onTheirWay.add(address);
+    try {
+      const clip = await fetchMedia(personId, address, CLIP_PATIENCE_MS);
+      if (clip) await keepClip(clip);
+    } finally {
+      onTheirWay.delete(address);
+    }
+  }
 }
 
 /** Of this person, whatever its version: a newer one is kept for the newer app that comes with it. */
@@ -60,16 +80,16 @@ const isKept = (answer: unknown, personId: string): answer is Kept =>
   typeof answer === "object" && answer !== null && "version" in answer && "children" in answer && "personId" in answer && answer.personId === personId;
 
 /** Null when it does not come; its words are kept all the same. */
-async function fetchMedia(personId: string, address: string): Promise<Media | null> {
-  const response = await ask(address, personId);
+async function fetchMedia(personId: string, address: string, patienceMs = PATIENCE_MS): Promise<Media | null> {
+  const response = await ask(address, personId, {}, patienceMs);
   const bytes = response?.ok ? await response.arrayBuffer().catch(() => null) : null;
   return bytes && response && { personId, address, bytes, type: response.headers.get("Content-Type") ?? "" };
 }
 
 /** Says who it was made by, so that it is never taken from another who signed in here meanwhile. Null when nothing answers. */
-async function ask(path: string, personId: string, { headers, ...rest }: RequestInit = {}): Promise<Response | null> {
+async function ask(path: string, personId: string, { headers, ...rest }: RequestInit = {}, patienceMs = PATIENCE_MS): Promise<Response | null> {
   try {
-    return await fetch(path, { ...rest, headers: { ...headers, "X-Person": personId }, cache: "no-store", redirect: "manual", signal: AbortSignal.timeout(PATIENCE_MS) });
+    return await fetch(path, { ...rest, headers: { ...headers, "X-Person": personId }, cache: "no-store", redirect: "manual", signal: AbortSignal.timeout(patienceMs) });
   } catch {
     return null;
   }

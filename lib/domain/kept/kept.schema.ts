@@ -58,11 +58,15 @@ const exercise = z.strictObject({
   languages: z.record(said, z.enum(LOCALES)),
   picture: z.strictObject({ address: z.string().startsWith("/media/"), width: z.int().positive(), height: z.int().positive(), alt: said }).nullable(),
   note: z.strictObject({ address: z.string().startsWith("/media/"), title: said, summary: z.string() }).nullable(),
+  clip: z.strictObject({
+    address: z.string().startsWith("/media/").nullable(), title: said, about: said, instead: said,
+    width: z.int().positive(), height: z.int().positive(), frames: z.int().positive(), durationMs: z.int().positive(), isTurnedBack: z.boolean(),
+  }).nullable(),
 })
   .refine((each) => each.setup === null || each.sides !== null)
   .refine((each) => each.setup !== null || each.instead !== null)
   // Pictures close with the consent.
-  .refine((each) => each.picture === null || each.facts.photoConsent === "given");
+  .refine((each) => (each.picture === null && each.clip === null) || each.facts.photoConsent === "given");
 
 /** What leaves the server to be kept on a phone: exactly this, and nothing beside it. */
 export const KeptForm: z.ZodType<Kept> = z.strictObject({

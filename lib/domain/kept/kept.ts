@@ -9,7 +9,10 @@ import type { Locale } from "@/lib/domain/words/reader";
  * Raised whenever what is kept, or what it means, changes: an app that meets another number shows nothing
  * of it. A go-ahead must never be computed from what was kept for other rules.
  */
-export const KEPT_VERSION = 2;
+export const KEPT_VERSION = 3;
+
+/** A phone keeps so many clips of one person, each no larger than this: more would fill it, and cost a poor line its day. */
+export const KEPT_CLIPS = { most: 3, maxBytes: 8_000_000 } as const;
 
 /** A verdict with the answer it came with, null when seen live, and the cue the family read. */
 export type KeptVerdict = JudgedItemWithCue & { readonly answerId: string | null };
@@ -39,6 +42,21 @@ export type KeptExercise = {
   readonly languages: Readonly<Record<string, Locale>>;
   readonly picture: { readonly address: string; readonly width: number; readonly height: number; readonly alt: string } | null;
   readonly note: { readonly address: string; readonly title: string; readonly summary: string } | null;
+  /** Of the photo set whose answer is the newest, and was given under this set-up. */
+  readonly clip: KeptClip | null;
+};
+
+export type KeptClip = {
+  /** Null where it is too large to be kept, or one too many. */
+  readonly address: string | null;
+  readonly title: string;
+  readonly about: string;
+  readonly instead: string;
+  readonly width: number;
+  readonly height: number;
+  readonly frames: number;
+  readonly durationMs: number;
+  readonly isTurnedBack: boolean;
 };
 
 export type KeptChild = {

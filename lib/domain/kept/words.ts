@@ -12,6 +12,7 @@ const CHOICES = [...READ_BACK_CHOICES.side, ...READ_BACK_CHOICES.prop, ...READ_B
 export const KEPT_WORDS = [
   "common.caution",
   "voice.player.speed", "voice.player.times", "voice.player.same",
+  ...(["play", "pause", "speed", "times", "back", "on", "loopFrom", "loopTo", "loopAll", "keys"] as const).map((key) => `clip.${key}` as const),
   ...GO_AHEADS.map((state) => `family.state.${state}` as const),
   ...(Object.keys(REASON_STATE) as ReasonCode[]).map((code) => `family.reason.${code}` as const), // the keys of that object
   "family.decided", "family.decidedBySystem", "family.nobody", "family.photoFirstHow", "family.photosOff",

@@ -21,6 +21,7 @@ import { queue } from "@/tests/proofs/queue";
 import type { Report } from "@/tests/proofs/report";
 import { slow } from "@/tests/proofs/slow";
 import { uploads } from "@/tests/proofs/uploads";
+import { walk } from "@/tests/proofs/walk";
 
 const whole = (text: string): number => {
   if (!/^\d{1,9}$/.test(text)) throw new Error(`${text} is not a whole number`);
@@ -51,6 +52,7 @@ const PROOFS: Readonly<Record<string, () => Promise<Report>>> = {
   load: () => served((practice) => load(practice, { seconds: whole(values.seconds), seed })),
   bucket: () => bucket({ sets: Math.min(whole(values.sets), 30) }),
   proxy,
+  walk,
   mutants: () => mutants({ more: whole(values.mutants), seed, tell: (survivor) => process.stdout.write(`survived  ${survivor}\n`) }),
 };
 

@@ -8,6 +8,7 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { openDataFolder } from "./data-folder.mjs";
+import { giveBack } from "./give-back.mjs";
 import { takeLock } from "./lock.mjs";
 import { root, RUNNER, say } from "./ready.mjs";
 import { Refusal, run } from "./refusal.mjs";
@@ -33,6 +34,7 @@ await run(async () => {
     if (said.trim() === "") throw new Refusal("No practice lead with access has this mail address, so nothing was reset.");
     say(`Their second step is taken away. Start the server, and give the lead this address, to open once within a day, or the one that the start says, which then counts instead: ${said.trim()}`);
   } finally {
+    giveBack(settings.dataDir);
     lock.release();
   }
 });

@@ -1,6 +1,7 @@
 import { spawn } from "node:child_process";
 import { existsSync } from "node:fs";
 import { join } from "node:path";
+import { giveBack } from "./give-back.mjs";
 import { root, RUNNER } from "./ready.mjs";
 import { Refusal } from "./refusal.mjs";
 
@@ -20,4 +21,5 @@ export async function runCommand(file, args, env) {
   const pass = (signal) => child.kill(signal);
   process.on("SIGTERM", pass).on("SIGINT", pass);
   process.exitCode = await new Promise((resolve) => child.once("close", (code) => resolve(code ?? 1)));
+  if (env.DATA_DIR) giveBack(env.DATA_DIR);
 }

@@ -6,7 +6,7 @@ import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { upkeep } from "@/lib/access/readiness";
 import { noteBackupCurrent, writeBackupState, writeCheckState, writeRestoredState } from "@/lib/backup/state";
-import { backupLook } from "@/lib/jobs/backups";
+import { backupLook, writeDownBackup } from "@/lib/jobs/backups";
 import { checkLook } from "@/lib/jobs/daily-check";
 import { restoredLately, upkeepOf } from "@/lib/records/upkeep";
 import { addPerson, makeWorld } from "@/tests/records/world";
@@ -59,6 +59,25 @@ describe("the job that makes backups", () => {
     await look(now);
     expect(make).toHaveBeenCalledTimes(3);
     expect(said().map(({ event }) => event)).toEqual(["backup-made", "backup-made", "backup-made"]);
+  });
+
+  test("each one is in the audit once, whoever made it, and writing it down is no reason for another", async () => {
+    const entries = () => database().$client.prepare("select object_id from audit_entries where act = 'backup.made'").pluck().all();
+    let now = NOW;
+    writeDownBackup(now);
+    expect(entries()).toEqual([]);
+    const make = vi.fn(async () => made(now)());
+    const look = backupLook(make);
+    for (; now < NOW + 60 * MINUTE_MS; now += MINUTE_MS) {
+      await look(now);
+      writeDownBackup(now);
+    }
+    expect(make).toHaveBeenCalledTimes(1);
+    expect(entries()).toEqual(["2026-11-27T12:00:00.000Z"]);
+    // By hand, beside the server.
+    await made(now)();
+    writeDownBackup(now);
+    expect(entries()).toEqual(["2026-11-27T12:00:00.000Z", "2026-11-27T13:00:00.000Z"]);
   });
 
   test("makes one at once when something was erased", async () => {

@@ -11,6 +11,6 @@ export function affectedInWords({ touched, withinReach, otherActs, signIns, pers
     ...otherActs.map(({ act, entries }) => `other    ${act}  entries ${entries}`),
     ...signIns.map((one) => `sign-in  ${one.sessionHash}  entries ${one.entries}  from ${at(one.first)}  to ${at(one.last)}`),
     `${touched.length} touched by what the audit holds; ${withinReach.length} children within reach in all, ${new Set(withinReach.map(({ familyId }) => familyId)).size} families.`,
-    "Staff opening a photo or hearing a spoken note, and every change, are in the audit. Opening a page of words is not: whoever was within reach may have been read of.",
+    "Staff opening a child's page or photo or hearing a spoken note, and every change, are in the audit. The queue and the lists name many children on one page, and what a carer opens is not in it: whoever was within reach may have been read of.",
   ];
 }

@@ -55,13 +55,13 @@ export function KeptCard({ view, kept, addresses, onHurts }: {
       {note && heard ? (
         <VoicePlayer src={heard} words={{ title: note.title, speed: worded(kept, "voice.player.speed"), times: worded(kept, "voice.player.times"), same: worded(kept, "voice.player.same") }}>{summary}</VoicePlayer>
       ) : summary}
-      {clip ? <KeptClipPart clip={clip} src={addresses.get(clip.address ?? "")} kept={kept} /> : null}
       <div><Button kind="stop" data-leads onClick={onHurts}>{worded(kept, "family.card.hurts")}</Button></div>
+      {clip && overall !== "stop" ? <KeptClipPart clip={clip} src={addresses.get(clip.address ?? "")} kept={kept} /> : null}
     </article>
   );
 }
 
-/** The clip the newest answer is about; where it is not kept, or has not come yet, that it opens with signal. */
+/** The clip the newest answer is about, never under a stop, when nothing is to be done as it shows; where it is not kept, or has not come yet, that it opens with signal. */
 function KeptClipPart({ clip: { title, about, instead, ...clip }, src, kept }: { readonly clip: KeptClip; readonly src: string | undefined; readonly kept: Kept }) {
   if (!src) return <p className={styles.small}>{instead}</p>;
   const words = Object.fromEntries(PLAYER.map((key) => [key, worded(kept, `clip.${key}`)])) as Record<(typeof PLAYER)[number], string>; // one entry a key

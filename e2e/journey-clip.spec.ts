@@ -1,4 +1,5 @@
 import { expect, test, type Locator, type Page } from "@playwright/test";
+import sharp from "sharp";
 import { choose, judge, send, writeSummary } from "@/e2e/journey/answering";
 import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, LAPTOP, PHONE } from "@/e2e/journey/person";
@@ -12,6 +13,13 @@ const stands = (film: Locator): Promise<number> => film.evaluate((element: HTMLV
   if (!element.seeking) resolve(element.currentTime);
   else element.addEventListener("seeked", () => resolve(element.currentTime), { once: true });
 }));
+
+/** How far two pictures are apart, the second one turned by so many degrees: the mean over all pixels and colours, in steps of 255. */
+async function apart(one: Buffer | undefined, other: Buffer | undefined, degrees: number): Promise<number> {
+  const [a, b] = await Promise.all([sharp(one), sharp(other).rotate(degrees)].map((picture) => picture.resize(68, 120, { fit: "fill" }).removeAlpha().raw().toBuffer()));
+  const steps = [...a ?? []].map((value, index) => Math.abs(value - (b?.[index] ?? 0)));
+  return steps.reduce((sum, step) => sum + step, 0) / steps.length;
+}
 
 test("a family adds a clip, the therapist looks at it frame by frame, marks a moment of it, and the family finds that in the clip", async ({ browser }) => {
   test.slow();
@@ -66,7 +74,13 @@ test("a family adds a clip, the therapist looks at it frame by frame, marks a mo
   const [seconds, canvas] = [`${Math.round(first * 10) / 10} s`, board.locator("[data-canvas]")];
   await expect(canvas).toHaveAccessibleName(`Moment ${seconds} of the clip, taken by Tom Ferrant`);
   await expect(canvas).toBeFocused();
-  await expect(canvas.locator("image")).toHaveAttribute("width", "480");
+  // Its parent turned the photo once, clockwise: so are the film's showing and what is taken from it.
+  await expect(shown).toHaveAttribute("data-turns", "1");
+  await expect(canvas.locator("image")).toHaveAttribute("width", "272");
+  const [photo, moment] = await Promise.all([await shown.getAttribute("src"), await canvas.locator("image").getAttribute("href")]
+    .map(async (path) => (await therapist.page.request.get((path ?? "").replace(/[^/]+$/, "320"))).body()));
+  expect(await apart(photo, moment, 0)).toBeLessThan(20);
+  expect(await apart(photo, moment, 180)).toBeGreaterThan(60);
   await therapist.page.keyboard.press("o");
   await therapist.page.keyboard.press("o");
   await player.getByRole("button", { name: "Repeat from here" }).click();

@@ -18,6 +18,8 @@ export type ShownClip = {
   readonly durationMs: number;
   /** Its side card, or a member of staff, says that it came mirror-reversed. */
   readonly isTurnedBack: boolean;
+  /** Quarters clockwise by which its photo was turned. */
+  readonly turns: number;
 };
 
 /** What stands under a player may do with it. */
@@ -121,8 +123,10 @@ export function ClipPlayer({ clip, words, children }: { readonly clip: ShownClip
   return (
     <section ref={around} className={styles.player} aria-labelledby={title}>
       <p id={title} className={styles.title}>{words.title}</p>
-      <video ref={video} className={styles.film} data-flipped={clip.isTurnedBack} controls={!clip.isTurnedBack} muted playsInline loop={loop === null} preload="metadata" width={clip.width} height={clip.height} src={clip.src}
-        aria-labelledby={title} onTimeUpdate={keep} onPlay={() => setIsPlaying(true)} onPause={() => setIsPlaying(false)}><track kind="captions" /></video>
+      <div className={styles.stage} data-turns={clip.turns}>
+        <video ref={video} className={styles.film} data-flipped={clip.isTurnedBack} data-turns={clip.turns} controls={!clip.isTurnedBack && clip.turns === 0} muted playsInline loop={loop === null} preload="metadata" width={clip.width} height={clip.height} src={clip.src}
+          aria-labelledby={title} onTimeUpdate={keep} onPlay={() => setIsPlaying(true)} onPause={() => setIsPlaying(false)}><track kind="captions" /></video>
+      </div>
       {isAlive ? (
         <>
           <div className={styles.row}>

@@ -20,6 +20,8 @@ export const clips = sqliteTable(
     height: integer("height").notNull(),
     /** The file itself asks to be shown mirror-reversed. */
     mirroredFlag: integer("mirrored_flag", { mode: "boolean" }).notNull(),
+    /** Quarters clockwise by which its parent turned the photo on the phone: the film is not turned, its showing is. */
+    turns: integer("turns").notNull().default(0),
     /** When it was filmed, by the file; null when the file does not say. */
     takenAt: integer("taken_at"),
     receivedBytes: integer("received_bytes").notNull(),

@@ -13,6 +13,8 @@ export type Arriving = {
   readonly length: number;
   /** When it was filmed, by the phone that took the file's own word out, epoch ms; null when nothing says it. */
   readonly takenAt: number | null;
+  /** Quarters clockwise by which its photo was turned on the phone. */
+  readonly turns: number;
   readonly pieces: Buffer[];
   offset: number;
   touchedAt: number;
@@ -33,7 +35,7 @@ function forgetIdle(now: number): void {
  * Makes room for one clip; a person sends one at a time, so that another of theirs gives way. The same again gives what is there.
  * Null: as much is on its way as may be.
  */
-export function expectClip(said: Pick<Arriving, "uploadId" | "personId" | "childId" | "photoId" | "length" | "takenAt">, now: number): Arriving | null {
+export function expectClip(said: Pick<Arriving, "uploadId" | "personId" | "childId" | "photoId" | "length" | "takenAt" | "turns">, now: number): Arriving | null {
   forgetIdle(now);
   const there = arrivingClip(said.uploadId, said, now);
   if (there) return there;

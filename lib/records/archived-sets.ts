@@ -55,10 +55,10 @@ function photosOf(grant: ChildGrant<"export.ask">, photoSetId: string, name: str
 }
 
 function clipFile(grant: ChildGrant<"export.ask">, photoId: string, path: string, sources: ArchiveSources | null, now: number): ArchivedSet["photos"][number]["clip"] {
-  const clip = database().select({ container: clips.container, durationMs: clips.durationMs }).from(clips).where(and(own(clips, grant), eq(clips.photoId, photoId))).get();
+  const clip = database().select({ container: clips.container, durationMs: clips.durationMs, turns: clips.turns }).from(clips).where(and(own(clips, grant), eq(clips.photoId, photoId))).get();
   if (!clip) return null;
   const file = sources && fileOf(grant, and(eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip")), `${path}.${clip.container}`, `video/${clip.container}`, sources);
-  return { seconds: secondsOf(clip.durationMs), file, moments: momentsOf(grant, photoId, path, sources, now) };
+  return { seconds: secondsOf(clip.durationMs), turns: clip.turns, file, moments: momentsOf(grant, photoId, path, sources, now) };
 }
 
 /** What an answer that the family could read holds; the rest is a draft. */

@@ -39,7 +39,7 @@ function unsentFrame(tx: Transaction, grant: ChildGrant<"photo-set.send">, photo
  * Begins to receive a clip under the id its phone made. Asked before the first byte is read; asked again, it goes on where it was.
  * Refused: what a photo would be, `clip-consent`, `clip-photo-gone`, `clip-too-big`, `clip-empty`, `clip-queue-full`.
  */
-export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number; readonly takenAt: number | null }, now: number): Promise<Result<ClipProgress>> {
+export async function startClip(grant: ChildGrant<"photo-set.send">, said: { readonly uploadId: string; readonly photoId: string; readonly length: number; readonly takenAt: number | null; readonly turns?: number }, now: number): Promise<Result<ClipProgress>> {
   const frame = database().transaction((tx) => unsentFrame(tx, grant, said.photoId));
   if (!frame) return refuse("clip-photo-gone");
   const sending = await maySend(grant, frame.exerciseKey, now);
@@ -49,7 +49,7 @@ export async function startClip(grant: ChildGrant<"photo-set.send">, said: { rea
   if (!readOfClips(grant, now)) return refuse("clip-consent");
   if (said.length > CLIP_LIMITS.maxBytes) return refuse("clip-too-big", { values: { max: CLIP_LIMITS.maxBytes / 1e6 } });
   if (said.length < 1) return refuse("clip-empty");
-  const begun = expectClip({ ...said, personId: grant.actor.personId, childId: grant.childId }, now);
+  const begun = expectClip({ turns: 0, ...said, personId: grant.actor.personId, childId: grant.childId }, now);
   return begun ? ok({ offset: begun.offset, length: begun.length }) : refuse("clip-queue-full", { values: { seconds: 30 } });
 }
 
@@ -93,16 +93,16 @@ export async function addPiece(grant: ChildGrant<"photo-set.send">, uploadId: st
   }
 }
 
-async function takeAndKeep(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, takenAt, pieces }: Arriving, last: Buffer, now: number): Promise<Result<null>> {
+async function takeAndKeep(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, takenAt, turns, pieces }: Arriving, last: Buffer, now: number): Promise<Result<null>> {
   const prepared = await takeInClip(Buffer.concat([...pieces, last]));
   if (!prepared.ok) return prepared;
   // As with photos: the phone's word counts as much as the file's own, which comes first.
   const takenBy = prepared.value.takenAt ?? (takenAt === null ? null : { at: takenAt, zoneKnown: true });
-  return addClip(grant, { uploadId, photoId }, { ...prepared.value, takenAt: takenBy }, now);
+  return addClip(grant, { uploadId, photoId, turns }, { ...prepared.value, takenAt: takenBy }, now);
 }
 
 /** Keeps a prepared clip with its photo: the file first, synced, then the rows. Another clip of that photo gives way. The same twice is one. */
-export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, photoId }: { readonly uploadId: string; readonly photoId: string }, prepared: PreparedClip, now: number): Promise<Result<null>> {
+export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, turns = 0 }: { readonly uploadId: string; readonly photoId: string; readonly turns?: number }, prepared: PreparedClip, now: number): Promise<Result<null>> {
   const media = await mediaStore().put(prepared.bytes);
   const left = [media.fileId];
   const added = act({ ...grant, once: null }, "clip.added", now, (tx) => {
@@ -118,7 +118,7 @@ export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, p
     const { container, codec, durationMs, frames, width, height, mirroredFlag, receivedBytes } = prepared;
     const takenAt = instantTaken(prepared.takenAt, grant.actor.timeZone);
     tx.insert(clips).values({
-      id: uploadId, ...ofChild, photoId, container, codec, durationMs, frames, width, height, mirroredFlag, takenAt, receivedBytes, receivedSha256: prepared.sha256, storedAt: now,
+      id: uploadId, ...ofChild, photoId, container, codec, durationMs, frames, width, height, mirroredFlag, turns, takenAt, receivedBytes, receivedSha256: prepared.sha256, storedAt: now,
     }).run();
     const { fileId, byteLength, sha256, keyId } = media;
     tx.insert(mediaFiles).values({ fileId, ...ofChild, photoId, kind: "clip", width, height, byteLength, sha256, keyId, storedAt: now }).run();
@@ -167,11 +167,11 @@ export async function clipOf(grant: ChildGrant<"photo.view">, photoId: string, n
   return { container, byteLength, sha256, read: (range) => mediaStore().read(fileId, range) };
 }
 
-export type ClipFacts = { readonly container: ClipContainer; readonly durationMs: number; readonly frames: number; readonly width: number; readonly height: number };
+export type ClipFacts = { readonly container: ClipContainer; readonly durationMs: number; readonly frames: number; readonly width: number; readonly height: number; readonly turns: number };
 
 /** Which of these photos are frames of a clip. For lib/records alone: the caller has the grant. */
 export function clipsOf(db: Transaction, ref: ChildRef, photoIds: readonly string[]): ReadonlyMap<string, ClipFacts> {
-  const rows = db.select({ photoId: clips.photoId, container: clips.container, durationMs: clips.durationMs, frames: clips.frames, width: clips.width, height: clips.height })
+  const rows = db.select({ photoId: clips.photoId, container: clips.container, durationMs: clips.durationMs, frames: clips.frames, width: clips.width, height: clips.height, turns: clips.turns })
     .from(clips).where(and(own(clips, ref), inArray(clips.photoId, [...photoIds]))).all();
   return new Map(rows.map(({ photoId, ...clip }) => [photoId, clip]));
 }

@@ -5,7 +5,7 @@ import { answers, drafts } from "@/db/schema/answers";
 import { clips } from "@/db/schema/clips";
 import { photoSets, photos } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
-import { isOfShape, MOMENT_PLACES, MOMENTS_LIMIT } from "@/lib/domain/clip/moment";
+import { isOfShape, MOMENT_PLACES, MOMENTS_LIMIT, shownSize } from "@/lib/domain/clip/moment";
 import { serialiseFinding } from "@/lib/domain/photo/side-card.schema";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { isDiskLow } from "@/lib/media/space";
@@ -35,7 +35,7 @@ export async function mayTakeMoment(grant: ChildGrant<"answer.write">, at: Momen
 
 function readPlace(tx: Transaction, grant: ChildGrant<"answer.write">, { photoId, clipMs, isTurnedBack }: MomentAt, now: number) {
   const clip = readPhotoConsent(grant, now) !== "given" ? undefined
-    : tx.select({ photoSetId: photos.photoSetId, view: photos.view, isTurnedBack: photos.isTurnedBack, durationMs: clips.durationMs, width: clips.width, height: clips.height })
+    : tx.select({ photoSetId: photos.photoSetId, view: photos.view, isTurnedBack: photos.isTurnedBack, durationMs: clips.durationMs, width: clips.width, height: clips.height, turns: clips.turns })
       .from(clips).innerJoin(photos, and(eq(photos.id, clips.photoId), eq(photos.childId, clips.childId)))
       .innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
       .where(and(own(clips, grant), eq(clips.photoId, photoId), isNull(photos.removedAt), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt))).get();
@@ -63,7 +63,7 @@ export async function takeMoment(grant: ChildGrant<"answer.write">, at: MomentAt
     const { photoSetId, view, ordinal } = place.value;
     if (ordinal === null) return refuse("moments-full", { values: { max: MOMENTS_LIMIT } });
     const [largest] = prepared.sizes;
-    if (!isOfShape(largest, place.value)) return refuse("moment-not-of-clip");
+    if (!isOfShape(largest, shownSize(place.value))) return refuse("moment-not-of-clip");
     const said = cardSaid(tx, grant, card);
     if (said?.found === "one" && said.owner === "other-child") return refuse("moment-other-child");
     const photoId = crypto.randomUUID();

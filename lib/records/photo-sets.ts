@@ -1,8 +1,9 @@
 import "server-only";
-import { and, count, desc, eq, gte, isNotNull, isNull, sum } from "drizzle-orm";
+import { and, count, desc, eq, gte, isNotNull, isNull, sql, sum } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
+import { clips } from "@/db/schema/clips";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { practices } from "@/db/schema/practice";
 import { backQuestions } from "@/db/schema/questions";
@@ -172,6 +173,9 @@ export async function replacePictures(
     const photo = unsentPhoto(tx, grant, photoId);
     if (!photo) return refuse("set-finished");
     replacePictureRows(tx, grant, photoId, stored, now);
+    // Its clip is shown turned alike. Turning a picture and then flipping it is flipping it and then turning it the other way.
+    const by = photo.isTurnedBack ? 4 - quarterTurns : quarterTurns;
+    tx.update(clips).set({ turns: sql`(${clips.turns} + ${by}) % 4` }).where(and(own(clips, grant), eq(clips.photoId, photoId))).run();
     const found = parseFinding(photo.cardReading);
     const card = found && turnFinding(found, quarterTurns);
     tx.update(photos).set({
@@ -192,7 +196,7 @@ export async function unsentPicture(grant: ChildGrant<"photo-set.send">, photoId
 }
 
 function unsentPhoto(tx: Transaction, grant: ChildGrant<"photo-set.send">, photoId: string) {
-  return tx.select({ id: photos.id, cardReading: photos.cardReading }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
+  return tx.select({ id: photos.id, cardReading: photos.cardReading, isTurnedBack: photos.isTurnedBack }).from(photos).innerJoin(photoSets, eq(photoSets.id, photos.photoSetId)).where(and(
     own(photos, grant), eq(photos.id, photoId), isNull(photos.removedAt), isNull(photoSets.sentAt),
     eq(photoSets.sentBy, grant.actor.personId),
   )).get();

@@ -104,7 +104,7 @@ export const TABLES: readonly TableMap[] = [
     ["machinery", "kind width height byte_length sha256 key_id stored_at", "finds, checks and opens the file"], links("file_id child_id family_id photo_id voice_note_id answer_id"),
   ] },
   { table: "clips", about: "a short clip that a photo is a frame of", kept: "photo", readers: "child", columns: [
-    ["machinery", "container codec duration_ms frames width height mirrored_flag received_bytes received_sha256 taken_at stored_at", "plays the file, and that it arrived whole"], links("id child_id family_id photo_id"),
+    ["machinery", "container codec duration_ms frames width height mirrored_flag turns received_bytes received_sha256 taken_at stored_at", "plays the file, and that it arrived whole"], links("id child_id family_id photo_id"),
   ] },
   { table: "voice_notes", about: "a spoken note", kept: "voice", readers: "child", columns: [["machinery", "container duration_ms removed_at", "plays the file"], who("recorded_by recorded_at"), links("id child_id family_id photo_set_id")] },
   { table: "symptom_reports", about: "something hurts", kept: "child", readers: "child", columns: [

@@ -43,7 +43,7 @@ function line(drops: () => "before" | "after" | "restart" | null): World & { rea
     const granted = await grant(world.mother, "photo-set.send", "child-1", null);
     const [key = "", offset] = [headers["Idempotency-Key"], headers["Upload-Offset"]];
     if (offset === undefined) {
-      const begun = await startClip(granted, { uploadId: key, photoId: new URL(path, "http://x").searchParams.get("photo") ?? "", length: Number(headers["Upload-Length"]), takenAt: Number(saidOfUpload(new Request("http://x", { headers }), "taken") ?? 0) || null }, NOW);
+      const begun = await startClip(granted, { uploadId: key, photoId: new URL(path, "http://x").searchParams.get("photo") ?? "", length: Number(headers["Upload-Length"]), takenAt: Number(saidOfUpload(new Request("http://x", { headers }), "taken") ?? 0) || null, turns: Number(saidOfUpload(new Request("http://x", { headers }), "turns") ?? 0) }, NOW);
       return begun.ok ? answer(201, { offset: begun.value.offset }) : answer(422, { text: JSON.stringify({ problem: begun.problem }) });
     }
     const added = await addPiece(granted, key, Number(offset), Buffer.from(body as ArrayBuffer), NOW); // a piece is never words
@@ -114,8 +114,8 @@ it("sends no piece twice over a line that holds, tells how far it has come, and 
   // tus 1.0.0, "creation": a name, a space and the value in Base64. 1479909600000 by Node's own encoder.
   expect(await sendClip(whole, { ...said, clip: { ...said.clip, takenAt: 1_479_909_600_000 } }, bytes(), quiet)).toEqual({ kind: "done", photoId: null });
   expect(whole.asked.at(-1)?.headers["Upload-Metadata"]).toBe("taken MTQ3OTkwOTYwMDAwMA==");
-  expect(await sendClip(whole, { ...said, clip: { key: crypto.randomUUID(), takenAt: 1_479_909_600_000 } }, Uint8Array.from(FILMS.vp9()).buffer, quiet)).toEqual({ kind: "done", photoId: null });
-  expect(database().select({ takenAt: clips.takenAt }).from(clips).all()).toEqual([{ takenAt: 1_479_909_600_000 }]);
+  expect(await sendClip(whole, { ...said, clip: { key: crypto.randomUUID(), takenAt: 1_479_909_600_000, turns: 3 } }, Uint8Array.from(FILMS.vp9()).buffer, quiet)).toEqual({ kind: "done", photoId: null });
+  expect(database().select({ takenAt: clips.takenAt, turns: clips.turns }).from(clips).all()).toEqual([{ takenAt: 1_479_909_600_000, turns: 3 }]);
   const among = (header: string) => saidOfUpload(new Request("http://x", { headers: { "Upload-Metadata": header } }), "taken");
   expect(["filename eA==, taken MTI=", "taken", "", "retaken MTI="].map(among)).toEqual(["12", null, null, null]);
   for (const stranger of [{ status: 200, text: "<html>sign in to the network" }, { status: 201, text: "" }, { status: 204, text: "" }]) {

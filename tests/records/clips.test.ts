@@ -1,5 +1,6 @@
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from "vitest";
 import { eq } from "drizzle-orm";
+import sharp from "sharp";
 import { database } from "@/db/client";
 import { clips } from "@/db/schema/clips";
 import { erasedFiles } from "@/db/schema/erasure";
@@ -11,10 +12,12 @@ import { takeInClip } from "@/lib/clips/intake";
 import type { PreparedClip } from "@/lib/clips/prepared";
 import { CLIP_LIMITS } from "@/lib/domain/clip/limits";
 import { closeDecoders } from "@/lib/photos/decoder-pool";
+import { turnPrepared } from "@/lib/photos/intake";
 import { addClip, addPiece, clipOf, clipProgress, mayFilm, startClip } from "@/lib/records/clips";
 import { eraseRows } from "@/lib/records/erasing";
 import { leftOvers } from "@/lib/records/left-overs";
 import { mediaStore } from "@/lib/records/media";
+import { replacePictures } from "@/lib/records/photo-sets";
 import { removePhoto } from "@/lib/records/taking-out";
 import { releasePhoto, setPhotoAside } from "@/lib/records/quarantines";
 import { voidPhotoSet } from "@/lib/records/voiding";
@@ -237,6 +240,18 @@ describe("a clip that is kept", () => {
     expect(await isSeen()).toBe(true);
     done(await voidPhotoSet(await grant(world.therapist, "answer.write", "child-1"), "set", NOW));
     for (const who of [world.mother, world.therapist, world.lead]) expect(await see(who)).toBeNull();
+  });
+
+  it("is shown turned as its photo was on the phone, and turns on with it, the other way where the picture is turned back", async () => {
+    const turned = done(await turnPrepared(await sharp({ create: { width: 640, height: 480, channels: 3, background: "grey" } }).jpeg().toBuffer(), { quarterTurns: 1, flopped: false }));
+    const turn = async (quarters: 1 | 2 | 3) => {
+      done(await replacePictures(await grant(world.mother, "photo-set.send", "child-1", crypto.randomUUID()), FRAME, turned, quarters, NOW));
+      return database().select({ turns: clips.turns }).from(clips).get()?.turns;
+    };
+    done(await addClip(await sending(), { uploadId: newId(), photoId: FRAME, turns: 3 }, prepared, NOW));
+    expect([await turn(2), await turn(3)]).toEqual([1, 0]);
+    database().update(photos).set({ isTurnedBack: true }).where(eq(photos.id, FRAME)).run();
+    expect([await turn(1), await turn(2)]).toEqual([3, 1]);
   });
 
   it("goes with its photo, row and file, when that is erased", async () => {

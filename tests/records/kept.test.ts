@@ -123,7 +123,7 @@ describe("a clip to be kept", () => {
   it("is the one that the newest answer is about, with its words", async () => {
     await answeredWithClip(KEPT_CLIPS.maxBytes);
     expect(await clipKept()).toEqual({
-      address: "/media/child-1/set-1-photo-1/clip", title: "Clip, 2 s, from behind", width: 240, height: 320, frames: 30, durationMs: 2000, isTurnedBack: false,
+      address: "/media/child-1/set-1-photo-1/clip", title: "Clip, 2 s, from behind", width: 240, height: 320, frames: 30, durationMs: 2000, isTurnedBack: false, turns: 0,
       about: "Your clip of Wed 4 Mar 2026, which the newest answer is about. It shows how it was then: do what is written above.",
       instead: "Your clip of Wed 4 Mar 2026 is not kept on this phone. It opens with signal, under \"History\".",
     });

@@ -3,6 +3,7 @@ import { and, eq } from "drizzle-orm";
 import sharp from "sharp";
 import { database } from "@/db/client";
 import { answers, answerSpans, drafts, marks } from "@/db/schema/answers";
+import { clips } from "@/db/schema/clips";
 import { auditEntries } from "@/db/schema/machinery";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import type { Actor } from "@/lib/access/actor";
@@ -104,6 +105,11 @@ describe("a moment of a clip", () => {
     expect([await may("set-photo-2", 0), await may("nothing", 0), await may(FRAME, 0, true)]).toEqual(["clip-gone", "clip-gone", "stale-version"]);
     const wide = done(await takeIn(await sharp({ create: { width: 320, height: 240, channels: 3, background: "grey" } }).jpeg().toBuffer()));
     expect(codeOf(await take(0, { prepared: wide }))).toBe("moment-not-of-clip");
+    // Of a clip that is shown on its side, such a picture is one.
+    database().update(clips).set({ turns: 1 }).run();
+    expect([codeOf(await take(0, { prepared: wide })), codeOf(await take(0))]).toEqual(["done", "moment-not-of-clip"]);
+    done(await removeMoment(await answering(), rows()[0]?.id ?? "", NOW));
+    database().update(clips).set({ turns: 0 }).run();
     const reading = { mirrored: true, number: "x", turnToUpright: 0, levelDegrees: 0 };
     expect(codeOf(await take(0, { prepared: { ...picture, card: { found: "one", reading } as PreparedPhoto["card"] } }))).toBe("moment-mirrored"); // the fields that are read
     decide("child-1", "family-a", "withdrawn", 2);

@@ -81,10 +81,10 @@ function keptExercise({ standing, picture, note, clip }: ChildToday["cards"][num
   };
 }
 
-function keptClip({ photoId, view, isTurnedBack, sentAt, byteLength, durationMs, frames, width, height }: NewestClip, childId: string, { reader, timeZone }: Actor): KeptClip {
+function keptClip({ photoId, view, isTurnedBack, sentAt, byteLength, durationMs, frames, width, height, turns }: NewestClip, childId: string, { reader, timeZone }: Actor): KeptClip {
   const [kept, date] = [say("kept", reader), formatDate(sentAt, timeZone, reader.locale)];
   return {
-    address: byteLength <= KEPT_CLIPS.maxBytes ? `/media/${childId}/${photoId}/clip` : null, width, height, frames, durationMs, isTurnedBack,
+    address: byteLength <= KEPT_CLIPS.maxBytes ? `/media/${childId}/${photoId}/clip` : null, width, height, frames, durationMs, isTurnedBack, turns,
     title: clipWords(durationMs, say("family", reader)(`history.viewIs.${view}`), reader).title, about: kept("clip", { date }), instead: kept("clipOnline", { date }),
   };
 }

@@ -13,13 +13,14 @@ const MOST_MOVES = 3;
  * and kept it.
  */
 export async function sendClip(
-  world: World, { personId, childId, photoId, clip: { key, takenAt } }: { readonly personId: string; readonly childId: string; readonly photoId: string; readonly clip: Pick<WaitingClip, "key" | "takenAt"> },
+  world: World, { personId, childId, photoId, clip: { key, takenAt, turns } }: { readonly personId: string; readonly childId: string; readonly photoId: string; readonly clip: Pick<WaitingClip, "key" | "takenAt" | "turns"> },
   bytes: ArrayBuffer, progress: (share: number) => void,
 ): Promise<Outcome> {
   const headers = { "Tus-Resumable": "1.0.0", "Idempotency-Key": key, "X-Person": personId };
   const length = bytes.byteLength;
-  // When it was filmed went from the file with its other metadata, before it was kept here.
-  const said = { ...headers, "Upload-Length": String(length), ...(takenAt === undefined ? {} : { "Upload-Metadata": `taken ${btoa(String(takenAt))}` }) };
+  // When it was filmed went from the file with its other metadata, before it was kept here; the turn is its photo's.
+  const facts = Object.entries({ taken: takenAt, turns }).flatMap(([name, value]) => (value === undefined ? [] : [`${name} ${btoa(String(value))}`]));
+  const said = { ...headers, "Upload-Length": String(length), ...(facts.length === 0 ? {} : { "Upload-Metadata": facts.join(",") }) };
   const begin = () => world.ask({ path: `/api/clips/${childId}?photo=${photoId}`, headers: said, body: "" }, () => undefined);
   for (let moves = 0; moves < MOST_MOVES; moves += 1) {
     const begun = await begin();

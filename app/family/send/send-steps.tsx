@@ -207,7 +207,8 @@ function waitingPhoto({ key, ordinal, view, head, facing, place, isTurnedBack }:
 
 function formOf(photos: readonly Photo[]): Pick<Entry, "form" | "clip"> {
   const moving = photos.find(({ clip }) => clip);
-  return moving?.clip ? { form: 2, clip: { key: moving.clip.key, ordinal: moving.ordinal, bytes: moving.clip.bytes.byteLength, ...(moving.takenAt === null ? {} : { takenAt: moving.takenAt }), hasArrived: false } } : { form: 1 };
+  const turns = moving?.place.on === "phone" ? moving.place.made.turns : 0;
+  return moving?.clip ? { form: 2, clip: { key: moving.clip.key, ordinal: moving.ordinal, bytes: moving.clip.bytes.byteLength, ...(moving.takenAt === null ? {} : { takenAt: moving.takenAt }), ...(turns === 0 ? {} : { turns }), hasArrived: false } } : { form: 1 };
 }
 
 const picturesOf = ({ ordinal, place }: Photo): readonly Promise<readonly [number, ArrayBuffer]>[] =>

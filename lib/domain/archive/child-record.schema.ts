@@ -44,6 +44,8 @@ const photo = z.strictObject({
   /** The clip that this photo is a frame of. `moments`: pictures that a therapist took from it for an answer, each at its time; an answer's `marked` and `marks` name them as photos. */
   clip: z.strictObject({
     seconds: z.number(), file: file.nullable(),
+    /** Quarters clockwise by which it is to be shown turned. */
+    turns: z.int(),
     moments: z.array(z.strictObject({ id: z.string(), seconds: z.number(), width: z.int(), height: z.int(), ...said.shape, file: file.nullable() })),
   }).nullable(),
 });

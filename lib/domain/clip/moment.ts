@@ -10,6 +10,9 @@ export const secondsOf = (ms: number): number => Math.round(ms / 100) / 10;
 
 type Size = { readonly width: number; readonly height: number };
 
-/** Whether a picture can be a frame of a clip: of its shape, but for what rounding to whole pixels does. */
+/** A clip as it is shown: turned by quarters as its photo was. */
+export const shownSize = ({ width, height, turns }: Size & { readonly turns: number }): Size => (turns % 2 === 1 ? { width: height, height: width } : { width, height });
+
+/** Whether a picture can be a frame of a clip: of the shape it is shown in, but for what rounding to whole pixels does. */
 export const isOfShape = (picture: Size, clip: Size): boolean =>
   Math.abs(picture.width * clip.height - picture.height * clip.width) <= Math.max(clip.width, clip.height) + Math.max(picture.width, picture.height);

@@ -60,7 +60,7 @@ const exercise = z.strictObject({
   note: z.strictObject({ address: z.string().startsWith("/media/"), title: said, summary: z.string() }).nullable(),
   clip: z.strictObject({
     address: z.string().startsWith("/media/").nullable(), title: said, about: said, instead: said,
-    width: z.int().positive(), height: z.int().positive(), frames: z.int().positive(), durationMs: z.int().positive(), isTurnedBack: z.boolean(),
+    width: z.int().positive(), height: z.int().positive(), frames: z.int().positive(), durationMs: z.int().positive(), isTurnedBack: z.boolean(), turns: z.int().min(0).max(3),
   }).nullable(),
 })
   .refine((each) => each.setup === null || each.sides !== null)

@@ -9,7 +9,7 @@ import type { Locale } from "@/lib/domain/words/reader";
  * Raised whenever what is kept, or what it means, changes: an app that meets another number shows nothing
  * of it. A go-ahead must never be computed from what was kept for other rules.
  */
-export const KEPT_VERSION = 3;
+export const KEPT_VERSION = 4;
 
 /** A phone keeps so many clips of one person, each no larger than this: more would fill it, and cost a poor line its day. */
 export const KEPT_CLIPS = { most: 3, maxBytes: 8_000_000 } as const;
@@ -57,6 +57,7 @@ export type KeptClip = {
   readonly frames: number;
   readonly durationMs: number;
   readonly isTurnedBack: boolean;
+  readonly turns: number;
 };
 
 export type KeptChild = {

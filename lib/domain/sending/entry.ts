@@ -27,6 +27,8 @@ export type WaitingClip = {
   readonly bytes: number;
   /** By the file as it was filmed, epoch ms; absent where nothing says it, and in what was kept before it was noted. */
   readonly takenAt?: number;
+  /** Quarters clockwise by which its photo was turned; absent where it was not. */
+  readonly turns?: 1 | 2 | 3;
   readonly hasArrived: boolean;
 };
 

@@ -19,6 +19,8 @@ export type ReadyMade = {
   /** As the picture stands on the screen: turned back where the card shows it mirrored. What leaves is not; the server judges for itself. */
   readonly card: CardFinding | null;
   readonly isTurnedBack: boolean;
+  /** Quarters clockwise by which it was turned here, of the picture as it came. */
+  readonly turns: QuarterTurns;
   /** What was covered, where it lies in the picture as it came. */
   readonly covers: readonly Cover[];
   /** Made again, turned on the screen by quarters, clockwise. */
@@ -38,7 +40,7 @@ export async function madeReady(ready: ReadyPhoto, file: File, turns: QuarterTur
   const onScreen = (quarters: number) => ((isTurnedBack ? 4 - quarters : quarters) % 4) as QuarterTurns; // a remainder of four
   const shown = onScreen(turns);
   return {
-    bytes, src, isTurnedBack, covers: unturnedCovers(covers, turns), takenAt: instantTaken(facts),
+    bytes, src, isTurnedBack, turns, covers: unturnedCovers(covers, turns), takenAt: instantTaken(facts),
     ...(turns % 2 === 1 ? { width: size.height, height: size.width } : size),
     onPhone: { originalBytes: file.size, ...takenOf(facts), isMirrored: isMirrored(orientationOf(facts.orientation)), isCovered: covers.length > 0 },
     advice: photoAdvice({ ...measures, ...size }),

@@ -51,7 +51,7 @@ function TakingPart({ childId, photoId, clip, by, canTake, words }: Under) {
     if (last.current.clipMs !== clipMs) last.current = { clipMs, key: crypto.randomUUID() };
     setTaking(true);
     setSaid(NOTHING);
-    const took = await takeMoment(film, { childId, photoId, clipMs, isTurnedBack: clip.isTurnedBack }, last.current.key);
+    const took = await takeMoment(film, { childId, photoId, clipMs, isTurnedBack: clip.isTurnedBack, turns: clip.turns }, last.current.key);
     setTaking(false);
     if ("code" in took) return problem(took.code, took.values);
     last.current = { clipMs: -1, key: "" };

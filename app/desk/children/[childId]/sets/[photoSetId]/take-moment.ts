@@ -1,4 +1,5 @@
 import { sha256 } from "@/app/ui/send-bytes";
+import { shownSize } from "@/lib/domain/clip/moment";
 
 export type TakenMoment = { readonly photoId: string };
 /** A refusal's code, or `line`, `signedOut` or `noFrame`. */
@@ -12,8 +13,8 @@ const LOADING_MS = 15_000;
  * Draws what the player shows, as it shows it, and sends it up under its key: the same key gives the same moment. The server
  * opens it like any photo.
  */
-export async function takeMoment(film: HTMLVideoElement, at: { readonly childId: string; readonly photoId: string; readonly clipMs: number; readonly isTurnedBack: boolean }, key: string): Promise<Took> {
-  const frame = (await hasFrame(film)) ? await drawn(film, at.isTurnedBack) : null;
+export async function takeMoment(film: HTMLVideoElement, at: { readonly childId: string; readonly photoId: string; readonly clipMs: number; readonly isTurnedBack: boolean; readonly turns: number }, key: string): Promise<Took> {
+  const frame = (await hasFrame(film)) ? await drawn(film, at) : null;
   if (!frame) return { code: "noFrame" };
   const bytes = await frame.arrayBuffer();
   const answer = await fetch(`/api/moments/${at.childId}/${at.photoId}?ms=${at.clipMs}&turned=${at.isTurnedBack ? 1 : 0}`, {
@@ -21,7 +22,7 @@ export async function takeMoment(film: HTMLVideoElement, at: { readonly childId:
     headers: { "Content-Type": "application/octet-stream", "Idempotency-Key": key, "X-Photo-Length": String(bytes.byteLength), "X-Photo-Sha256": await sha256(bytes) },
   }).catch(() => null);
   const said = await read(answer);
-  return "photoId" in said ? { moment: { photoId: said.photoId }, width: film.videoWidth, height: film.videoHeight } : said;
+  return "photoId" in said ? { moment: { photoId: said.photoId }, ...shownSize({ width: film.videoWidth, height: film.videoHeight, turns: at.turns }) } : said;
 }
 
 /** Null once it is gone; else why it is not. */
@@ -59,16 +60,14 @@ async function hasFrame(film: HTMLVideoElement): Promise<boolean> {
   return ready;
 }
 
-function drawn(film: HTMLVideoElement, isTurnedBack: boolean): Promise<Blob | null> {
-  const canvas = document.createElement("canvas");
-  canvas.width = film.videoWidth;
-  canvas.height = film.videoHeight;
+function drawn(film: HTMLVideoElement, { isTurnedBack, turns }: { readonly isTurnedBack: boolean; readonly turns: number }): Promise<Blob | null> {
+  const canvas = Object.assign(document.createElement("canvas"), shownSize({ width: film.videoWidth, height: film.videoHeight, turns }));
   const pen = canvas.getContext("2d");
   if (!pen || canvas.width === 0) return Promise.resolve(null);
-  if (isTurnedBack) {
-    pen.translate(canvas.width, 0);
-    pen.scale(-1, 1);
-  }
-  pen.drawImage(film, 0, 0, canvas.width, canvas.height);
+  // Turned first and then flipped, as the photo was: a canvas wants the last one said first.
+  pen.translate(canvas.width / 2, canvas.height / 2);
+  if (isTurnedBack) pen.scale(-1, 1);
+  pen.rotate((turns * Math.PI) / 2);
+  pen.drawImage(film, -film.videoWidth / 2, -film.videoHeight / 2);
   return new Promise((settle) => { canvas.toBlob(settle, "image/jpeg", QUALITY); });
 }

@@ -1,0 +1,1 @@
+ALTER TABLE `clips` ADD `turns` integer DEFAULT 0 NOT NULL;

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, asc, eq, isNull, sql, type SQL } from "drizzle-orm";
 import type { Database, Transaction } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { careAgreements, careLinks, children, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
 import { isStaff, type Actor } from "@/lib/access/actor";
@@ -23,7 +24,9 @@ export type OpenLink = {
 };
 
 /** Care links that have not ended, with what each lets its person do now. */
-export function openLinks(db: Database | Transaction, which: SQL | undefined, now: number): readonly OpenLink[] {
+export const openLinks = (db: Database | Transaction, which: SQL | undefined, now: number): readonly OpenLink[] => reachesOn(linkRows(db, which).all(), now);
+
+function linkRows(db: Database | Transaction, which: SQL | undefined) {
   const agreement = sql<Agreement | null>`(select ${careAgreements.decision} from ${careAgreements}
     where ${careAgreements.childId} = ${careLinks.childId} and ${careAgreements.familyId} = ${careLinks.familyId} and ${careAgreements.guardianId} = ${careLinks.personId}
     and ${careAgreements.decidedAt} >= ${careLinks.createdAt} order by ${careAgreements.sequence} desc limit 1)`;
@@ -34,20 +37,25 @@ export function openLinks(db: Database | Transaction, which: SQL | undefined, no
     .innerJoin(children, and(eq(children.id, careLinks.childId), eq(children.familyId, careLinks.familyId)))
     .innerJoin(families, eq(families.id, careLinks.familyId))
     .innerJoin(practices, eq(practices.id, families.practiceId))
-    .where(and(isNull(careLinks.endedAt), which)).orderBy(asc(children.givenName), asc(careLinks.createdAt)).all()
-    .map(({ zone, ownSignInAge, adultAge, ...link }) => {
-      const today = localDate(now, zone);
-      return { ...link, isAdult: isOfAge(link.bornIn, adultAge, today), reach: careReach(link, { ownSignInAge, adultAge }, today) };
-    });
+    .where(and(isNull(careLinks.endedAt), which)).orderBy(asc(children.givenName), asc(careLinks.createdAt));
 }
 
+type LinkRow = ReturnType<ReturnType<typeof linkRows>["all"]>[number];
+
+const reachesOn = (rows: readonly LinkRow[], now: number): readonly OpenLink[] => rows.map(({ zone, ownSignInAge, adultAge, ...link }) => {
+  const today = localDate(now, zone);
+  return { ...link, isAdult: isOfAge(link.bornIn, adultAge, today), reach: careReach(link, { ownSignInAge, adultAge }, today) };
+});
+
+const linkRowsTo = prepared((db) => linkRows(db, and(eq(careLinks.personId, sql.placeholder("personId")), eq(careLinks.childId, sql.placeholder("childId")))).prepare());
+
 /** The carer's own open link to this child, whatever it lets them do; null without one. */
-export const linkTo = (db: Database | Transaction, actor: Actor, childId: string, now: number): OpenLink | null =>
-  openLinks(db, and(eq(careLinks.personId, actor.personId), eq(careLinks.childId, childId)), now)[0] ?? null;
+export const linkTo = ({ personId }: Actor, childId: string, now: number): OpenLink | null =>
+  reachesOn(linkRowsTo().all({ personId, childId }), now)[0] ?? null;
 
 export const linksOf = (db: Database | Transaction, personId: string, now: number): readonly OpenLink[] =>
   openLinks(db, eq(careLinks.personId, personId), now);
 
 /** Inside an act: whether the person who was granted this child a moment ago may still reach it. */
-export const reachesStill = (tx: Transaction, actor: Actor, childId: string): boolean =>
-  isStaff(actor.role) || (linkTo(tx, actor, childId, Date.now())?.reach ?? "none") !== "none";
+export const reachesStill = (actor: Actor, childId: string): boolean =>
+  isStaff(actor.role) || (linkTo(actor, childId, Date.now())?.reach ?? "none") !== "none";

@@ -85,6 +85,6 @@ function reachChild(actor: Actor, ability: Ability, childId: string): Reach | nu
       .innerJoin(families, eq(families.id, children.familyId))
       .where(and(eq(children.id, childId), eq(families.practiceId, actor.practiceId))).get() ?? null;
   }
-  const link = linkTo(db, actor, childId, Date.now());
+  const link = linkTo(actor, childId, Date.now());
   return link && isEnough(link.reach, ability) ? { childId: link.childId, familyId: link.familyId } : null;
 }

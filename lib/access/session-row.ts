@@ -1,7 +1,8 @@
 import "server-only";
 import { randomUUID } from "node:crypto";
-import { and, eq, isNull, lt } from "drizzle-orm";
+import { and, eq, isNull, lt, sql } from "drizzle-orm";
 import { database, isDatabaseFull, type Transaction } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { people, practices } from "@/db/schema/practice";
 import { sessions } from "@/db/schema/sign-in";
 import { isStaff, type Actor } from "@/lib/access/actor";
@@ -55,20 +56,22 @@ export function openSession(
   return { token, role: person.role };
 }
 
+const openSessionRow = prepared((db) => db.select({
+  sessionId: sessions.id, createdAt: sessions.createdAt, lastSeenAt: sessions.lastSeenAt, endsAt: sessions.endsAt,
+  provedAt: sessions.provedAt, mailProvedAt: sessions.mailProvedAt, personId: people.id, practiceId: people.practiceId, role: people.role, name: people.name,
+  ownZone: people.timeZone, zone: practices.timeZone, language: people.language,
+}).from(sessions)
+  .innerJoin(people, eq(people.id, sessions.personId))
+  .innerJoin(practices, eq(practices.id, people.practiceId))
+  .where(and(eq(sessions.tokenHash, sql.placeholder("hash")), isNull(sessions.endedAt), isNull(people.disabledAt))).prepare());
+
 /**
  * Who the token belongs to at this moment; role, disabling and limits are read from the database each time. `asked` is
  * the browser's language, for who has not chosen one.
  */
 export function actorOf(token: string, now: number, asked: Locale = "en"): Actor | null {
   const hash = tokenHash(token);
-  const row = database().select({
-    sessionId: sessions.id, createdAt: sessions.createdAt, lastSeenAt: sessions.lastSeenAt, endsAt: sessions.endsAt,
-    provedAt: sessions.provedAt, mailProvedAt: sessions.mailProvedAt, personId: people.id, practiceId: people.practiceId, role: people.role, name: people.name,
-    ownZone: people.timeZone, zone: practices.timeZone, language: people.language,
-  }).from(sessions)
-    .innerJoin(people, eq(people.id, sessions.personId))
-    .innerJoin(practices, eq(practices.id, people.practiceId))
-    .where(and(eq(sessions.tokenHash, hash), isNull(sessions.endedAt), isNull(people.disabledAt))).get();
+  const row = openSessionRow().get({ hash });
   if (!row || !(ROLES as readonly string[]).includes(row.role)) return null;
   const { wholeMs, idleMs } = limitsFor(row.role);
   // A guardian made staff keeps no session from before: it was opened without a second factor.

@@ -31,7 +31,7 @@ export function act<T>(
 ): Result<T> {
   try {
     return database().transaction((tx) => {
-      if (granted.childId !== undefined && !reachesStill(tx, granted.actor, granted.childId)) throw new Refused(refuse("care-ended") as { ok: false; problem: never }); // as below
+      if (granted.childId !== undefined && !reachesStill(granted.actor, granted.childId)) throw new Refused(refuse("care-ended") as { ok: false; problem: never }); // as below
       const done = granted.once === null ? null : firstAnswer<T>(tx, granted.actor.personId, granted.once, name);
       if (done) return done;
       const changed = change(tx);

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, desc, eq, inArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { children, consents, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
 import { reachedOn } from "@/lib/domain/policy/care";
@@ -11,14 +12,22 @@ import { inChunks } from "@/lib/records/in-chunks";
 
 export type ConsentInForce = { readonly decision: "given" | "withdrawn"; readonly decidedAt: number; readonly textVersion: string };
 
+const OF_CHILD = { childId: sql.placeholder("childId"), familyId: sql.placeholder("familyId") };
+
+const newestDecision = prepared((db) => db.select({ decision: consents.decision, decidedAt: consents.decidedAt, textVersion: consents.textVersion }).from(consents)
+  .where(and(eq(consents.childId, OF_CHILD.childId), eq(consents.familyId, OF_CHILD.familyId), eq(consents.purpose, sql.placeholder("purpose")))).orderBy(desc(consents.sequence)).limit(1).prepare());
+
+const ageOfChild = prepared((db) => db.select({ bornIn: children.bornIn, adultAge: practices.adultAge, zone: practices.timeZone }).from(children)
+  .innerJoin(families, eq(families.id, children.familyId)).innerJoin(practices, eq(practices.id, families.practiceId))
+  .where(and(eq(children.id, OF_CHILD.childId), eq(children.familyId, OF_CHILD.familyId))).prepare());
+
 /**
  * The newest decision for one purpose, or null when nobody has decided yet. What a guardian gave before the
  * child became an adult counts no longer: an adult is asked themself. What was taken back stays so.
  */
-export function readConsent(ref: ChildRef, purpose: Purpose, now: number): ConsentInForce | null {
-  const newest = database().select({ decision: consents.decision, decidedAt: consents.decidedAt, textVersion: consents.textVersion }).from(consents)
-    .where(and(eq(consents.childId, ref.childId), eq(consents.familyId, ref.familyId), eq(consents.purpose, purpose))).orderBy(desc(consents.sequence)).limit(1).get();
-  return newest && isInForce(newest, adultSince(ref), now) ? newest : null;
+export function readConsent({ childId, familyId }: ChildRef, purpose: Purpose, now: number): ConsentInForce | null {
+  const newest = newestDecision().get({ childId, familyId, purpose });
+  return newest && isInForce(newest, adultSince({ childId, familyId }), now) ? newest : null;
 }
 
 /** Whether a newest decision still counts for a child who decides alone from `adultAt` on. */
@@ -39,10 +48,8 @@ export function readConsenting(childIds: readonly string[], now: number): Readon
 }
 
 /** The instant from which the child decides alone, past or to come. */
-function adultSince(ref: ChildRef): number {
-  const row = database().select({ bornIn: children.bornIn, adultAge: practices.adultAge, zone: practices.timeZone }).from(children)
-    .innerJoin(families, eq(families.id, children.familyId)).innerJoin(practices, eq(practices.id, families.practiceId))
-    .where(and(eq(children.id, ref.childId), eq(children.familyId, ref.familyId))).get();
+function adultSince({ childId, familyId }: ChildRef): number {
+  const row = ageOfChild().get({ childId, familyId });
   if (!row) throw new Error("a granted child is missing");
   return instantOf(reachedOn(row.bornIn, row.adultAge), 0, row.zone);
 }

@@ -69,7 +69,7 @@ function nextSequence(tx: Transaction, childId: string): number {
 
 /** An adult decides as themself, and nobody decides for one as a parent. */
 function standingsOf(tx: Transaction, { actor, childId }: ChildGrant<"child.read" | "consent.give">, now: number): readonly ConsentStanding[] {
-  const link = linkTo(tx, actor, childId, now);
+  const link = linkTo(actor, childId, now);
   if (link?.reach !== "decide") return [];
   if (link.relation === "self") return ["self"];
   return link.agreement === "represents" ? ["legal-guardian"] : ["parent", "legal-guardian"];

@@ -1,21 +1,13 @@
 import { database } from "@/db/client";
+import { watched } from "@/tests/bench/watched";
 
 /** How the database goes about every statement that `work` runs: one line a table, as SQLite explains it. */
 export async function plansOf(work: () => Promise<unknown>): Promise<readonly string[]> {
   const { $client: client } = database();
-  const seen = new Set<string>();
-  const prepare = client.prepare.bind(client);
-  client.prepare = ((text: string) => {
-    seen.add(text);
-    return prepare(text);
-  }) as typeof client.prepare; // the same, watched
-  try {
-    await work();
-  } finally {
-    client.prepare = prepare;
-  }
-  return [...seen].filter((text) => text.trimStart().startsWith("select")).flatMap((text) => {
-    const rows = prepare(`explain query plan ${text}`).all(Array.from({ length: text.split("?").length - 1 }, () => null)) as readonly { readonly detail: string }[]; // SQLite's own columns
+  // As they run: some were prepared long before.
+  const { statements } = await watched(work);
+  return [...statements.keys()].filter((text) => text.trimStart().startsWith("select")).flatMap((text) => {
+    const rows = client.prepare(`explain query plan ${text}`).all(Array.from({ length: text.split("?").length - 1 }, () => null)) as readonly { readonly detail: string }[]; // SQLite's own columns
     return rows.map(({ detail }) => detail);
   });
 }

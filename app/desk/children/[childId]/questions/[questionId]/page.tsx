@@ -81,7 +81,7 @@ export default async function QuestionPage({ params }: { readonly params: Params
           </ActionForm>
           {question.reply ? <p>{t("desk.firstReply")}</p> : null}
         </Stack>
-        <AnswerPart childId={childId} answer={answer} names={entry?.names ?? null} pictures={entry?.pictures ?? []} />
+        <AnswerPart childId={childId} answer={answer} names={entry?.names ?? null} pictures={entry?.pictures ?? []} moments={entry?.moments ?? []} />
       </Columns>
     </Stack>
   );

@@ -1,6 +1,8 @@
 import { randomUUID } from "node:crypto";
 import type Database from "better-sqlite3";
 import type { Browser } from "@playwright/test";
+import type { FoundAction } from "@/e2e/walk/found";
+import { actionCall, ask } from "@/e2e/walk/request";
 import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 
 export const KINDS = ["stranger", "guardian", "guardian of the sibling only", "other guardian", "young person", "removed guardian", "therapist", "lead", "disabled therapist", "therapist elsewhere"] as const;
@@ -98,4 +100,14 @@ export async function signInAs(browser: Browser, origin: string, name: string): 
   const cookies = await context.cookies();
   await context.close();
   return cookies.map(({ name: key, value }) => `${key}=${value}`).join("; ");
+}
+
+/** The same by the request that the button makes, where no browser would show the page. */
+export async function signInOver(origin: string, demoAction: FoundAction | undefined, personId: string): Promise<string> {
+  if (!demoAction) throw new Error("there is no demo button");
+  const { headers, ...call } = actionCall(demoAction.id, { person: personId });
+  const answer = await ask(origin, "/sign-in", { ...call, headers: { Origin: origin, ...headers } });
+  const cookies = answer.headers["set-cookie"]?.map((each) => each.split(";", 1)[0] ?? "").filter((each) => /=./.test(each)) ?? [];
+  if (!cookies.some((each) => /session-token=/.test(each))) throw new Error(`nobody is signed in: ${answer.status}`);
+  return cookies.join("; ");
 }

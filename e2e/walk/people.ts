@@ -1,6 +1,5 @@
 import { randomUUID } from "node:crypto";
 import type Database from "better-sqlite3";
-import type { Browser } from "@playwright/test";
 import type { FoundAction } from "@/e2e/walk/found";
 import { actionCall, ask } from "@/e2e/walk/request";
 import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
@@ -90,19 +89,7 @@ function addPractice(db: Database.Database): string {
   return id;
 }
 
-/** Signs a person in through the demo's own button, and gives the cookies of that browser as one header. */
-export async function signInAs(browser: Browser, origin: string, name: string): Promise<string> {
-  const context = await browser.newContext({ baseURL: origin });
-  const page = await context.newPage();
-  await page.goto("/sign-in");
-  await page.getByRole("button", { name: new RegExp(name) }).click();
-  await page.waitForURL((url) => url.pathname !== "/sign-in");
-  const cookies = await context.cookies();
-  await context.close();
-  return cookies.map(({ name: key, value }) => `${key}=${value}`).join("; ");
-}
-
-/** The same by the request that the button makes, where no browser would show the page. */
+/** Signs a person in by the request that the demo's own button makes, and gives the cookies as one header: without proxy.ts no browser would show the page. */
 export async function signInOver(origin: string, demoAction: FoundAction | undefined, personId: string): Promise<string> {
   if (!demoAction) throw new Error("there is no demo button");
   const { headers, ...call } = actionCall(demoAction.id, { person: personId });

@@ -13,6 +13,8 @@ const BackupStateSchema = z.object({
   fault: z.string().nullable(),
   /** Files that have a row and could not be backed up. */
   lost: z.number(),
+  /** When one of these backups was last put back and found whole. */
+  restoreTriedAt: z.number().nullable().optional(),
 });
 export type BackupState = z.infer<typeof BackupStateSchema>;
 

@@ -5,6 +5,7 @@ import { dataDir } from "@/db/client";
 import { BackupFault } from "@/lib/backup/fault";
 import { keyToText, openBackupKey } from "@/lib/backup/key";
 import { readBackupState, writeBackupState } from "@/lib/backup/state";
+import { readTried } from "@/lib/backup/tried";
 import { takeBackup, type Taken } from "@/lib/backup/take";
 import { takeBackupLock } from "@/lib/cli/lock.mjs";
 import { run } from "@/lib/cli/refusal.mjs";
@@ -21,14 +22,14 @@ await run(async () => {
   const now = Date.now();
   const before = readBackupState(dataDir());
   try {
-    const taken = await take(now);
-    writeBackupState(dataDir(), { madeAt: now, triedAt: now, fault: null, lost: taken.lost });
+    const { taken, restoreTriedAt } = await take(now);
+    writeBackupState(dataDir(), { madeAt: now, triedAt: now, fault: null, lost: taken.lost, restoreTriedAt });
     for (const line of backedUpInWords(taken, folder)) say(line);
     if (taken.lost > 0) process.exitCode = 2;
   } catch (error) {
     const code = error instanceof Error && "code" in error ? String(error.code) : "unknown";
     const fault = error instanceof BackupFault ? error.fault : error instanceof PlaceFault ? error.trouble : code;
-    writeBackupState(dataDir(), { madeAt: before?.madeAt ?? null, triedAt: now, fault, lost: before?.lost ?? 0 });
+    writeBackupState(dataDir(), { madeAt: before?.madeAt ?? null, triedAt: now, fault, lost: before?.lost ?? 0, restoreTriedAt: before?.restoreTriedAt });
     process.stderr.write(`${error instanceof BackupFault ? FAULTS[error.fault] : placeSaid(error) ?? `No backup was made (${code}).`}\n`);
     process.exitCode = 1;
   } finally {
@@ -36,7 +37,7 @@ await run(async () => {
   }
 });
 
-async function take(now: number): Promise<Taken> {
+async function take(now: number): Promise<{ readonly taken: Taken; readonly restoreTriedAt: number | null }> {
   refuseInside();
   const given = process.env["BACKUP_KEY"];
   if (isScheduled && !given && !existsSync(join(dataDir(), "keys", "backupKey"))) throw new BackupFault("key-missing");
@@ -45,7 +46,7 @@ async function take(now: number): Promise<Taken> {
     say("The backups' key. Write it down and keep it away from this machine and from the backups: without it none can be opened, and it is not shown again.");
     say(keyToText(key.key));
   }
-  return takeBackup(dataDir(), folder, key, now);
+  return { taken: await takeBackup(dataDir(), folder, key, now), restoreTriedAt: readTried(folder, key.key) };
 }
 
 /** As the disk has it, whatever links lead there. */

@@ -8,6 +8,7 @@ import { checkFolder } from "@/lib/backup/check-folder";
 import { BackupFault } from "@/lib/backup/fault";
 import { keyFromText } from "@/lib/backup/key";
 import { refuseContent, restoreBackup, type Restored } from "@/lib/backup/restore";
+import { noteTried } from "@/lib/backup/tried";
 import { takeLock } from "@/lib/cli/lock.mjs";
 import { Refusal, run } from "@/lib/cli/refusal.mjs";
 import { FAULTS, inWords, placeSaid, restoredInWords } from "@/lib/cli/said";
@@ -25,7 +26,7 @@ await run(async () => {
     const key = keyFromText(process.env["BACKUP_KEY"] || await typedLine());
     const lock = await takeLock(dataDir());
     try {
-      await tell(await restoreBackup(from, dataDir(), key, applyTombstones, Date.now()));
+      await tell(await restoreBackup(from, dataDir(), key, applyTombstones, Date.now()), key);
     } finally {
       lock.release();
     }
@@ -35,13 +36,14 @@ await run(async () => {
   }
 });
 
-async function tell(restored: Restored): Promise<void> {
+async function tell(restored: Restored, key: Buffer): Promise<void> {
   markNow();
   database().$client.close();
   const checked = await checkFolder(dataDir(), Date.now());
   const seconds = (performance.now() - startedAt) / 1000;
   for (const line of [...restoredInWords(restored, dataDir(), seconds), ...inWords(checked)]) process.stdout.write(`${line}\n`);
   if (checked.findings.length > 0) process.exitCode = 1;
+  else if (!noteTried(from, key, Date.now())) process.stdout.write("That it was tried could not be written beside the backups, so the practice does not know of it.\n");
 }
 
 async function typedLine(): Promise<string> {

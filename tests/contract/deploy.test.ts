@@ -46,3 +46,10 @@ test("systemd gives the app a real practice on loopback behind the proxy, and ti
   const seconds = Number(unit.map((line) => /^TimeoutStopSec=(\d+)$/.exec(line)?.[1]).find((found) => found));
   expect(seconds * 1000).toBeGreaterThan(TIME.drain);
 });
+
+// ASVS 5.0, 16.4.1 and the practice's own figure of 14 files of 50 MB: what is written down must not fill the disk the photos lie on.
+test("the app's journal is one of its own, and bounded", () => {
+  expect(unit).toContain("LogNamespace=trueside");
+  expect(lines("lib/deploy/trueside-journal.conf")).toEqual(expect.arrayContaining(["[Journal]", "SystemMaxFileSize=50M", "SystemMaxFiles=14", "SystemMaxUse=700M", "SystemKeepFree=10G"]));
+  expect(read("lib/deploy/README.md")).toContain("cp lib/deploy/trueside-journal.conf /etc/systemd/journald@trueside.conf");
+});

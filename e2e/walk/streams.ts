@@ -3,7 +3,7 @@ import { computeCacheBustingSearchParam } from "next/dist/shared/lib/router/util
 import type { Answer } from "@/e2e/walk/request";
 
 /** `gives`: the page to whom it lets in; the page past its layouts, which send people to their own side for comfort; the places of its parts alone, the same for everybody; nothing to anybody. */
-export type Stream = { readonly what: string; readonly gives: "page" | "part" | "places" | "nothing"; readonly path: string; readonly headers: Readonly<Record<string, string>> };
+export type Stream = { readonly what: string; readonly gives: "page" | "part" | "places" | "nothing"; readonly isOfProxy?: true; readonly path: string; readonly headers: Readonly<Record<string, string>> };
 
 /**
  * The framework's own addresses of one page, as its browser code and its build name them (Next 16.4): the page as a stream, that
@@ -33,7 +33,7 @@ export async function streamsOf(route: string, path: string, buildId: string): P
     // Where the last part is an id, that of nobody.
     { what: "path of the stream", gives: route.endsWith("]") ? "page" : "nothing", path: `${path}.rsc`, headers: {} },
     { what: "path of a segment", gives: "nothing", path: `${path}.segments${page}.segment.rsc`, headers: { RSC: "1" } },
-    { what: "data of the older router", gives: "page", path: `/_next/data/${buildId}${path}.json`, headers: {} },
+    { what: "data of the older router", gives: "page", isOfProxy: true, path: `/_next/data/${buildId}${path}.json`, headers: {} },
   ];
 }
 

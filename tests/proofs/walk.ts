@@ -19,7 +19,7 @@ type Walk = { readonly cells: ReadonlyMap<string, Cell>; readonly passed: number
 
 /**
  * The whole access walk twice in a copy of the source, built there: with proxy.ts, and with it deleted (A-08). Both must hold, and each
- * cell must end in both alike, but for what proxy.ts is there for: a page's policy, and sending on whoever brings no cookie.
+ * cell must end in both alike, but for what proxy.ts is there for: a page's policy, sending on whoever brings no cookie, and the older router's addresses.
  */
 export async function walk(): Promise<Report> {
   const browser = await findBrowser(process.env, () => undefined);
@@ -71,11 +71,12 @@ function compared(present: Walk, absent: Walk): Report {
   const losses = [["with proxy.ts", present] as const, ["without", absent] as const].flatMap(([name, { failed, said }]) => (failed > 0 ? [`${name} ${failed} tests of the walk failed: ${said}`] : []));
   const walked = { "cells with proxy.ts": present.cells.size, "tests failed": present.failed, "cells without": absent.cells.size, "tests failed without": absent.failed };
   if (losses.length > 0) return { figures: { ...walked, lost: losses.length }, losses };
-  const count = { "ended alike": 0, "sent on by the page alone": 0, "without a page's policy": 0 };
+  const count = { "ended alike": 0, "sent on by the page alone": 0, "addresses gone": 0, "without a page's policy": 0 };
   for (const [name, cell] of present.cells) {
     const other = absent.cells.get(name);
     if (!other) losses.push(`${name} was not walked without proxy.ts`);
     else if (isSentOn(cell, other)) count["sent on by the page alone"] += 1;
+    else if (isGone(cell, other)) count["addresses gone"] += 1;
     else if (told(cell) === told(other)) count["ended alike"] += 1;
     else losses.push(`${name}: ${told(cell)} with proxy.ts, ${told(other)} without`);
     if (!other || cell.policy === other.policy) continue;
@@ -91,5 +92,8 @@ function compared(present: Walk, absent: Walk): Report {
 /** For comfort proxy.ts leads a stranger back afterwards; the page itself only leads to sign-in. */
 const isSentOn = (cell: Cell, other: Cell): boolean =>
   /^no cookie at \/(?:family|desk)/.test(cell.cell) && cell.status === 303 && cell.location.startsWith("/sign-in?then=%2F") && other.status === 307 && other.location === "/sign-in";
+
+/** The framework answers the older router's addresses only for a proxy's sake. */
+const isGone = (cell: Cell, other: Cell): boolean => /, data of the older router$/.test(cell.cell) && other.status === 404 && other.location === "";
 
 const told = ({ status, location, refusal }: Cell): string => `${status} ${location} ${refusal}`.trim();

@@ -94,6 +94,6 @@ const isSentOn = (cell: Cell, other: Cell): boolean =>
   /^no cookie at \/(?:family|desk)/.test(cell.cell) && cell.status === 303 && cell.location.startsWith("/sign-in?then=%2F") && other.status === 307 && other.location === "/sign-in";
 
 /** The framework answers the older router's addresses only for a proxy's sake. */
-const isGone = (cell: Cell, other: Cell): boolean => /, data of the older router$/.test(cell.cell) && other.status === 404 && other.location === "";
+const isGone = (cell: Cell, other: Cell): boolean => cell.cell.endsWith(", data of the older router") && other.status === 404 && other.location === "";
 
 const told = ({ status, location, refusal }: Cell): string => `${status} ${location} ${refusal}`.trim();

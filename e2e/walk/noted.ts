@@ -18,7 +18,7 @@ export function note(cell: string, { status, location, headers, body }: Answer, 
   appendFileSync(FILE, `${JSON.stringify(noted)}\n`);
 }
 
-const plain = (text: string): string => text.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, "ID").replaceAll(/'nonce-[^']*'/g, "'nonce'").replaceAll(/_rsc=[\w-]+/g, "_rsc").replaceAll(/\/_next\/(?:static|data)\/[^"/]+/g, "/_next");
+const plain = (text: string): string => text.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, "ID").replaceAll(/'nonce-[^']*'/g, "'nonce'").replaceAll(/_rsc=[\w-]+/g, "_rsc").replaceAll(/\/_next\/(?:static|data)\/[^"]+/g, "/_next");
 
 /** What a reader sees of a page: words without markup's scripts and nonces. */
 export const readable = (body: string): string => body.replace(/<script\b[\s\S]*?<\/script>/g, "").replace(/\s*nonce="[^"]*"/g, "").replace(/\s+/g, " ");

@@ -47,9 +47,9 @@ export async function toLastLook(page: Page, note: string, hurts?: string): Prom
   await expect(page.getByRole("button", { name: "Yes, send it" })).toBeVisible();
 }
 
-/** Where the server has the next photo that leaves this page, without the size. To be called before it leaves. */
+/** Where the server has the first photo of the set that this page finishes next, without the size. To be called before that. The request says it: an answer's body may be gone with its page. */
 export async function storedPhoto(page: Page): Promise<string> {
-  const response = await page.waitForResponse(/\/api\/photos\/[^/]+\?/);
-  const { photo: { photoId } } = (await response.json()) as { readonly photo: { readonly photoId: string } }; // our own route's answer
-  return `/media/${new URL(response.url()).pathname.split("/").at(-1)}/${photoId}`;
+  const request = await page.waitForRequest((each) => each.method() === "POST" && /\/api\/photo-sets\/[^/?]+$/.test(each.url()));
+  const { photos: [photo] } = request.postDataJSON() as { readonly photos: readonly { readonly photoId: string }[] }; // our own queue's request
+  return `/media/${new URL(request.url()).pathname.split("/").at(-1)}/${photo?.photoId}`;
 }

@@ -8,11 +8,14 @@ import { freePort } from "@/e2e/walk/port";
 import { FILES } from "@/lib/trust/data-map";
 import { noiseJpeg, photo24Mp } from "@/tests/photos/sources";
 import { openTlsLine, startNginx, tlsFrom, whyNoNginx } from "@/tests/proofs/nginx";
+import { isShed } from "@/tests/proofs/acts";
 import { pause } from "@/tests/proofs/random";
 import { isTaken, newId, Practice, sha256, storedIn } from "@/tests/proofs/practice";
 import type { Report } from "@/tests/proofs/report";
 
 const MB = 1024 * 1024;
+/** Each may hold 50 connections. */
+const [RUSH_FROM, RUSH_EACH] = [["127.0.0.4", "127.0.0.5", "127.0.0.6", "127.0.0.7", "127.0.0.8"], 45] as const;
 const HSTS = "max-age=31536000; includeSubDomains";
 const FORGED = {
   "X-Forwarded-Host": "evil.example", "X-Forwarded-Proto": "http", "X-Real-IP": "203.0.113.9", Forwarded: "host=evil.example;for=203.0.113.9",
@@ -132,12 +135,30 @@ async function check(practice: Practice, { tls, plain, nginx, here, there }: Fro
   const slow = await within(20_000, new RawConnection(here, `GET / HTTP/1.1\r\n${host}\r\nX-Slow: `).answer().then(() => "cut"));
   expect("a header that crawls is not cut within 20 seconds", slow === "cut");
 
+  // A rush from several addresses, each within its own limit, on new connections as they come from the street.
+  const lines = await Promise.all(RUSH_FROM.map((from) => openTlsLine(tls, nginx.certificate, from)));
+  const rush = await Promise.all(lines.flatMap(({ port }) => Array.from({ length: RUSH_EACH }, async () => {
+    const began = performance.now();
+    const answer = await practice.ask("/family", cookie, {}, port);
+    return { answer, ms: performance.now() - began };
+  })));
+  for (const line of lines) line.close();
+  const shed = rush.filter(({ answer }) => isShed(answer));
+  const odd = rush.filter(({ answer }) => answer.status !== 200 && !isShed(answer));
+  expect("in a rush somebody is neither answered nor told when to come again", odd.length === 0, odd.map(({ answer }) => answer.status).join(" "));
+  expect("a rush is let in whole", shed.length > 0);
+
   const log = nginx.log();
   expect("nginx writes down who asks, or for what", log.length > 0 && !/127\.0\.0|sign-in|203\.0|key=/.test(log));
   const files = readdirSync(practice.dataDir, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).map(({ parentPath, name }) => join(parentPath, name).slice(practice.dataDir.length + 1));
   const unlisted = files.filter((path) => !FILES.some(({ matches }) => matches.test(path)));
   expect("a file is in no data map", unlisted.length === 0, unlisted.join(" "));
-  return { figures: { checks, largest: large.length, files: files.length, failed: losses.length }, losses };
+  return { figures: { checks, largest: large.length, files: files.length, "rush: answered, turned away": `${rush.length - shed.length}, ${shed.length}`, "turned away after, p95 ms": p95(shed.map(({ ms }) => ms)), "answered after, p95 ms": p95(rush.filter((each) => !shed.includes(each)).map(({ ms }) => ms)), failed: losses.length }, losses };
+}
+
+function p95(ms: readonly number[]): number {
+  const sorted = [...ms].sort((a, b) => a - b);
+  return Math.round(sorted[Math.floor(sorted.length * 0.95)] ?? 0);
 }
 
 /** The newest mail with a code to this address, once the outbox has written it. */

@@ -3,6 +3,7 @@
 import { createContext, use, useEffect, useEffectEvent, useId, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
 import { Button } from "@/app/ui/button";
 import styles from "@/app/ui/clip-player.module.css";
+import type { ClipShowing } from "@/lib/domain/clip/moment";
 import { SHORTEST_SPAN_MS, type ClipSpan } from "@/lib/domain/clip/span";
 
 const SPEEDS = [0.25, 0.5, 1] as const;
@@ -10,17 +11,7 @@ const SPEEDS = [0.25, 0.5, 1] as const;
 /** `times` holds `{n}`. */
 export type ClipWords = Readonly<Record<"title" | "play" | "pause" | "speed" | "times" | "back" | "on" | "loopFrom" | "loopTo" | "loopAll" | "keys", string>>;
 
-export type ShownClip = {
-  readonly src: string;
-  readonly width: number;
-  readonly height: number;
-  readonly frames: number;
-  readonly durationMs: number;
-  /** Its side card, or a member of staff, says that it came mirror-reversed. */
-  readonly isTurnedBack: boolean;
-  /** Quarters clockwise by which its photo was turned. */
-  readonly turns: number;
-};
+export type ShownClip = ClipShowing & { readonly src: string };
 
 /** What stands under a player may do with it. */
 export type ClipHandle = {

@@ -10,6 +10,16 @@ export const secondsOf = (ms: number): number => Math.round(ms / 100) / 10;
 
 type Size = { readonly width: number; readonly height: number };
 
+/** How a clip is to be shown; its pixels as they are kept. */
+export type ClipShowing = Size & {
+  readonly frames: number;
+  readonly durationMs: number;
+  /** Its side card, or a member of staff, says that it came mirror-reversed. */
+  readonly isTurnedBack: boolean;
+  /** Quarters clockwise by which its photo was turned. */
+  readonly turns: number;
+};
+
 /** A clip as it is shown: turned by quarters as its photo was. */
 export const shownSize = ({ width, height, turns }: Size & { readonly turns: number }): Size => (turns % 2 === 1 ? { width: height, height: width } : { width, height });
 

@@ -1,3 +1,4 @@
+import type { ClipShowing } from "@/lib/domain/clip/moment";
 import type { ReadBackTry } from "@/lib/domain/answering/read-back";
 import type { JudgedItemWithCue } from "@/lib/domain/ledger/judged";
 import type { GoAheadFacts } from "@/lib/domain/setup/go-ahead-facts";
@@ -46,18 +47,12 @@ export type KeptExercise = {
   readonly clip: KeptClip | null;
 };
 
-export type KeptClip = {
+export type KeptClip = ClipShowing & {
   /** Null where it is too large to be kept, or one too many. */
   readonly address: string | null;
   readonly title: string;
   readonly about: string;
   readonly instead: string;
-  readonly width: number;
-  readonly height: number;
-  readonly frames: number;
-  readonly durationMs: number;
-  readonly isTurnedBack: boolean;
-  readonly turns: number;
 };
 
 export type KeptChild = {

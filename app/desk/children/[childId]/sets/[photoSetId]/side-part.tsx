@@ -40,13 +40,14 @@ export function SidePart({ desk, zone }: { readonly desk: Desk; readonly zone: s
       {set.photos.some((photo) => photo.mirroredFlag && photo.mirrorSettledBy === null) ? <Notice kind="caution">{t("queue.flag.mirrored")}</Notice> : null}
       {set.photos.some((photo) => photo.isCovered) ? <Notice kind="info">{t("answering.covered")}</Notice> : null}
       {set.isOld || set.takenAtSource !== "file" ? <Notice kind="caution">{t("answering.old")}</Notice> : null}
-      <AskedLines asked={desk.asked} childId={desk.standing.childId} isOver={desk.answered !== null || set.voidReason !== null} zone={zone} />
       <div className={styles.brief}>
         <SetupSchematic {...set.resolution.setup} label={setupLabel(set.resolution)} />
         <dl>
           {facts.map(({ term, value }) => <div key={term}><dt>{term}: </dt><dd>{value}</dd></div>)}
         </dl>
       </div>
+      {/* Last, or on a low screen "looks right" would stand there without its "not proven". */}
+      <AskedLines asked={desk.asked} childId={desk.standing.childId} isOver={desk.answered !== null || set.voidReason !== null} zone={zone} />
     </aside>
   );
 }

@@ -1,3 +1,4 @@
+import { sql } from "drizzle-orm";
 import { database, type Database } from "@/db/client";
 
 /**
@@ -13,3 +14,6 @@ export function prepared<Statement>(build: (db: Database) => Statement): () => S
     return there;
   };
 }
+
+/** Left open in such a statement: whose rows it reads. */
+export const OF_CHILD = { childId: sql.placeholder("childId"), familyId: sql.placeholder("familyId") } as const;

@@ -142,12 +142,31 @@ export const verdicts = sqliteTable(
     index("verdicts_item").on(t.childId, t.exerciseKey, t.itemKey, t.sequence),
     // Faults are few among verdicts: whoever looks through a whole practice starts from them.
     index("verdicts_fix").on(t.childId, t.exerciseKey, t.itemKey, t.sequence, t.judgedAt, t.isStop).where(sql`verdict = 'fix'`),
-    // And where a fault is a stop, from those: by item, for an item may have become one later.
-    index("verdicts_fix_item").on(t.itemKey, t.childId, t.exerciseKey, t.sequence, t.judgedAt, t.isStop).where(sql`verdict = 'fix'`),
-    index("verdicts_stop").on(t.childId, t.exerciseKey, t.itemKey, t.sequence, t.judgedAt).where(sql`verdict = 'fix' and is_stop = 1`),
+    // By item, for one may have become a stop item after this fault was found.
+    index("verdicts_fix_item").on(t.itemKey, t.childId, t.exerciseKey).where(sql`verdict = 'fix' and is_stop = 0`),
     index("verdicts_cue").on(t.exerciseKey, t.sequence).where(sql`cue_id is not null`),
     check("verdicts_source", sql`(${t.answerId} is null) <> (${t.seenLiveId} is null)`),
     check("verdicts_stop", sql`not (${t.isStop} and ${t.verdict} = 'not-part')`),
+  ],
+);
+
+/**
+ * Every item of a child that was ever stopped by a verdict, and when it was plainly put right: what may be open else would be
+ * looked for among all stops there ever were. Kept by triggers on `verdicts`, `answers` and `photo_sets` alone (migration 0029).
+ */
+export const stoppedItems = sqliteTable(
+  "stopped_items",
+  {
+    ...ofChild(),
+    exerciseKey: text("exercise_key").notNull(),
+    itemKey: text("item_key").notNull(),
+    /** From when on the verdict that lifts it counts; null while it may be open. */
+    liftedAt: integer("lifted_at"),
+  },
+  (t) => [
+    primaryKey({ columns: [t.childId, t.exerciseKey, t.itemKey] }),
+    foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
+    index("stopped_items_open").on(t.liftedAt),
   ],
 );
 

@@ -60,6 +60,7 @@ export const SEARCHED: readonly Searched[] = [
   { table: "answers", words: { summary: "child", side_reason: "staff", amend_reason: "child" }, closed: "kind next_step next_view take_again_reason" },
   { table: "seen_live", words: { note: "child" }, closed: "exercise_key how" },
   { table: "verdicts", words: { cue: "child" }, closed: "exercise_key item_key verdict sides_key" },
+  { table: "stopped_items", closed: "exercise_key item_key" },
   { table: "marks", json: { body: ["child", "text"] } },
   { table: "answer_openings" },
   { table: "answer_pairs" },

@@ -1,7 +1,7 @@
 import "server-only";
 import { and, asc, eq, isNull, sql, type SQL } from "drizzle-orm";
 import type { Database, Transaction } from "@/db/client";
-import { prepared } from "@/db/prepared";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { careAgreements, careLinks, children, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
 import { isStaff, type Actor } from "@/lib/access/actor";
@@ -52,6 +52,12 @@ const linkRowsTo = prepared((db) => linkRows(db, and(eq(careLinks.personId, sql.
 /** The carer's own open link to this child, whatever it lets them do; null without one. */
 export const linkTo = ({ personId }: Actor, childId: string, now: number): OpenLink | null =>
   reachesOn(linkRowsTo().all({ personId, childId }), now)[0] ?? null;
+
+const linkRowsOfChild = prepared((db) => linkRows(db, and(eq(careLinks.childId, OF_CHILD.childId), eq(careLinks.familyId, OF_CHILD.familyId))).prepare());
+
+/** Everybody's open links to this child. */
+export const linksToChild = ({ childId, familyId }: { readonly childId: string; readonly familyId: string }, now: number): readonly OpenLink[] =>
+  reachesOn(linkRowsOfChild().all({ childId, familyId }), now);
 
 export const linksOf = (db: Database | Transaction, personId: string, now: number): readonly OpenLink[] =>
   openLinks(db, eq(careLinks.personId, personId), now);

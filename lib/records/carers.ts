@@ -1,9 +1,10 @@
 import "server-only";
 import { and, asc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { careLinks } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
-import { openLinks } from "@/lib/access/care-reach";
+import { linksToChild, openLinks } from "@/lib/access/care-reach";
 import { addNotice } from "@/lib/notices/add";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { inChunks } from "@/lib/records/in-chunks";
@@ -12,12 +13,13 @@ export type Carer = { readonly personId: string; readonly name: string; readonly
 
 /** Who cares for this child now and may see it, and the number to call. For lib/records alone: the caller has the grant. */
 export function readCarers(ref: ChildRef, now: number): readonly Carer[] {
-  const reaching = new Set(openLinks(database(), own(careLinks, ref), now).filter(({ reach }) => reach !== "none").map(({ personId }) => personId));
-  return database().select({ personId: people.id, name: people.name, phone: people.phone, relation: careLinks.relation })
-    .from(careLinks).innerJoin(people, eq(people.id, careLinks.personId))
-    .where(and(own(careLinks, ref), isNull(careLinks.endedAt), isNull(people.disabledAt))).orderBy(asc(people.name)).all()
-    .filter(({ personId }) => reaching.has(personId));
+  const reaching = new Set(linksToChild(ref, now).filter(({ reach }) => reach !== "none").map(({ personId }) => personId));
+  return linked().all({ childId: ref.childId, familyId: ref.familyId }).filter(({ personId }) => reaching.has(personId));
 }
+
+const linked = prepared((db) => db.select({ personId: people.id, name: people.name, phone: people.phone, relation: careLinks.relation })
+  .from(careLinks).innerJoin(people, eq(people.id, careLinks.personId))
+  .where(and(own(careLinks, OF_CHILD), isNull(careLinks.endedAt), isNull(people.disabledAt))).orderBy(asc(people.name)).prepare());
 
 /** Who cares for each of these children now and may see it, by child. For lib/records alone. */
 export function readCarersOf(childIds: readonly string[], now: number): ReadonlyMap<string, readonly string[]> {

@@ -44,6 +44,12 @@ export function readOpenStops(practiceId: string, openItems: Iterable<readonly J
   return open;
 }
 
+/** The exercises that any of these stops is about. */
+export const exercisesIn = (open: ReadonlyMap<string, OpenStops>): readonly { readonly childId: string; readonly exerciseKey: string }[] =>
+  [...open].flatMap(([childId, stops]) => [...keysIn(stops)].map((exerciseKey) => ({ childId, exerciseKey })));
+
+const keysIn = ({ judged, placed }: OpenStops): ReadonlySet<string> => new Set([...judged.keys(), ...placed.flatMap(({ exerciseKey }) => exerciseKey ?? [])]);
+
 /** Since when the oldest stop of each child that nobody who practises has read back could be read; children without one are left out. */
 export function readUnreadSince(
   open: ReadonlyMap<string, OpenStops>,
@@ -66,8 +72,9 @@ export function readUnreadSince(
 }
 
 /** A stop of everything is asked about with any exercise; one without a set-up or verdicts has only such. */
-function factsOf(childId: string, { symptoms, placed, judged }: OpenStops, setups: ReadonlyMap<string, CurrentSetup>, recordId: string | null): readonly ReadBackFacts[] {
-  const keys = new Set([...judged.keys(), ...placed.flatMap(({ exerciseKey }) => exerciseKey ?? [])]);
+function factsOf(childId: string, stops: OpenStops, setups: ReadonlyMap<string, CurrentSetup>, recordId: string | null): readonly ReadBackFacts[] {
+  const { symptoms, placed, judged } = stops;
+  const keys = keysIn(stops);
   return [...(keys.size > 0 ? keys : [""])].map((exerciseKey) => {
     const setup = setups.get(keyOf({ childId, exerciseKey })) ?? null;
     return {

@@ -10,7 +10,7 @@ import { groupByItem, photosAtFix, standing } from "@/lib/domain/ledger/standing
 import { isOfAge, reachedOn } from "@/lib/domain/policy/care";
 import { instantOf, localDate } from "@/lib/domain/time/local";
 import { readOpenItems } from "@/lib/records/caseload-items";
-import { readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
+import { exercisesIn, readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
 import { readSetupsOf, type ChildRef, type CurrentSetup } from "@/lib/records/child-facts";
 import { isInForce } from "@/lib/records/consent-in-force";
 import type { JudgedRow } from "@/lib/records/judged";
@@ -66,9 +66,9 @@ type Practice = { readonly timeZone: string; readonly adultAge: number };
 function looked(practiceId: string, practice: Practice, lot: ReturnType<typeof readChildren>, weeks: number, now: number): readonly CaseRow[] {
   const today = localDate(now, practice.timeZone);
   const childIds = lot.map(({ childId }) => childId);
-  const openItems = readOpenItems(practiceId, "stops and stuck", now, childIds);
+  const openItems = readOpenItems(practiceId, now, childIds);
   const openStops = readOpenStops(practiceId, openItems.values(), childIds);
-  const setupOf = readSetupsOf([...new Set([...openStops.keys(), ...[...openItems.values()].flatMap(([first]) => first?.childId ?? [])])]);
+  const setupOf = readSetupsOf([...exercisesIn(openStops), ...[...openItems.values()].flatMap(([first]) => first ?? [])]);
   const unreadSince = readUnreadSince(openStops, setupOf, now);
   const atFix = itemsAtFix(openItems, setupOf);
   return lot.map(({ bornIn, reassessBy, decision, decidedAt, setUpAt, lastSentAt, ...child }): CaseRow => {

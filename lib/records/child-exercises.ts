@@ -1,11 +1,14 @@
 import "server-only";
 import { and, isNotNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { staffStops } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
 import type { ChildGrant } from "@/lib/access/grant";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { exerciseKeys, isBuiltIn, taughtKeys } from "@/lib/records/exercises";
+
+const confirmed = prepared((db) => db.selectDistinct({ key: setups.exerciseKey }).from(setups).where(own(setups, OF_CHILD)).prepare());
+const stopped = prepared((db) => db.selectDistinct({ key: staffStops.exerciseKey }).from(staffStops).where(and(own(staffStops, OF_CHILD), isNotNull(staffStops.exerciseKey))).prepare());
 
 /** The exercises of one child, for the choices of their own people. */
 export async function exercisesOf(grant: ChildGrant<"child.read">): Promise<readonly string[]> {
@@ -27,10 +30,8 @@ export function offeredKeys(practiceId: string, ref: ChildRef): readonly string[
  * For lib/records alone.
  */
 export function childExercises(practiceId: string, ref: ChildRef): readonly string[] {
-  const confirmed = database().selectDistinct({ key: setups.exerciseKey }).from(setups).where(own(setups, ref)).all();
-  const stopped = database().selectDistinct({ key: staffStops.exerciseKey }).from(staffStops)
-    .where(and(own(staffStops, ref), isNotNull(staffStops.exerciseKey))).all();
-  const theirs = new Set([...confirmed, ...stopped].map((row) => row.key));
+  const { childId, familyId } = ref;
+  const theirs = new Set([...confirmed().all({ childId, familyId }), ...stopped().all({ childId, familyId })].map((row) => row.key));
   const [all, taught] = [exerciseKeys(practiceId), taughtKeys(practiceId)];
   const shown = all.filter((key) => theirs.has(key) || (isBuiltIn(key) && taught.includes(key)));
   return shown.length > 0 ? shown : all.filter(isBuiltIn);

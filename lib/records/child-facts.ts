@@ -1,7 +1,8 @@
 import "server-only";
-import { and, desc, eq, inArray, isNull, type SQL } from "drizzle-orm";
+import { and, desc, eq, isNull, sql, type SQL } from "drizzle-orm";
 import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { staffStops } from "@/db/schema/answers";
 import { curveRecords, phaseOpenings, setups } from "@/db/schema/care";
 import { symptomClearances, symptomReports } from "@/db/schema/photos";
@@ -63,13 +64,26 @@ const resolutionIn = readOnce((text): CoveredResolution => StoredResolution.pars
 type OfChild = { readonly childId: AnySQLiteColumn; readonly familyId: AnySQLiteColumn };
 
 /** Rows of this child of this family; both, even where one would do. */
-export const own = (table: OfChild, ref: ChildRef): SQL | undefined =>
+export const own = (table: OfChild, ref: ChildRef | typeof OF_CHILD): SQL | undefined =>
   and(eq(table.childId, ref.childId), eq(table.familyId, ref.familyId));
+
+const EXERCISE = sql.placeholder("exerciseKey");
+const practiceRow = prepared((db) => db.select({ zone: practices.timeZone, weeks: practices.photoWeeks }).from(practices).where(eq(practices.id, sql.placeholder("practiceId"))).prepare());
+const newestRecord = prepared((db) => db.select().from(curveRecords).where(own(curveRecords, OF_CHILD)).orderBy(desc(curveRecords.sequence)).limit(1).prepare());
+const setupsOfExercise = prepared((db) => db.select().from(setups).where(and(own(setups, OF_CHILD), eq(setups.exerciseKey, EXERCISE))).orderBy(desc(setups.sequence)).prepare());
+const phasesOpened = prepared((db) => db.select({ phase: phaseOpenings.phase, openedAt: phaseOpenings.openedAt, openedBy: phaseOpenings.openedBy }).from(phaseOpenings)
+  .where(and(own(phaseOpenings, OF_CHILD), eq(phaseOpenings.exerciseKey, EXERCISE), isNull(phaseOpenings.closedAt))).prepare());
+const symptomStops = prepared((db) => db.select({
+  id: symptomReports.id, tier: symptomReports.tier, reportedAt: symptomReports.reportedAt, clearedAt: symptomClearances.clearedAt,
+}).from(symptomReports).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id)).where(own(symptomReports, OF_CHILD)).prepare());
+const stopsByStaff = prepared((db) => db.select({
+  id: staffStops.id, placedAt: staffStops.placedAt, placedBy: staffStops.placedBy, liftedAt: staffStops.liftedAt, exerciseKey: staffStops.exerciseKey,
+}).from(staffStops).where(own(staffStops, OF_CHILD)).prepare());
 
 /** Everything the go-ahead and the ledger of one child and exercise rest on, read afresh. */
 export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string, now: number): ChildFacts {
-  const practice = database().select({ zone: practices.timeZone, weeks: practices.photoWeeks }).from(practices)
-    .where(eq(practices.id, practiceId)).get();
+  const { childId, familyId } = ref;
+  const practice = practiceRow().get({ practiceId });
   if (!practice) throw new Error("the practice is missing");
   const record = readRecord(ref);
   const setup = readSetup(ref, exerciseKey);
@@ -92,15 +106,10 @@ export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string
       sides: setup.sides,
     },
     notCovered: record !== null && !isIndividual && resolve(exercise, record.record).coverage === "not-covered",
-    phasesOpened: database().select({ phase: phaseOpenings.phase, openedAt: phaseOpenings.openedAt, openedBy: phaseOpenings.openedBy })
-      .from(phaseOpenings)
-      .where(and(own(phaseOpenings, ref), eq(phaseOpenings.exerciseKey, exerciseKey), isNull(phaseOpenings.closedAt))).all(),
+    phasesOpened: phasesOpened().all({ childId, familyId, exerciseKey }),
     verdicts: judged,
-    symptomStops: readSymptomStops(ref),
-    staffStops: database().select({
-      id: staffStops.id, placedAt: staffStops.placedAt, placedBy: staffStops.placedBy,
-      liftedAt: staffStops.liftedAt, exerciseKey: staffStops.exerciseKey,
-    }).from(staffStops).where(own(staffStops, ref)).all(),
+    symptomStops: symptomStops().all({ childId, familyId }),
+    staffStops: stopsByStaff().all({ childId, familyId }),
     photoConsent: readPhotoConsent(ref, now),
     photoWeeks: practice.weeks,
   };
@@ -108,8 +117,8 @@ export function readFacts(practiceId: string, ref: ChildRef, exerciseKey: string
 }
 
 /** The newest curve record is the current one. */
-export function readRecord(ref: ChildRef): CurrentRecord | null {
-  const row = database().select().from(curveRecords).where(own(curveRecords, ref)).orderBy(desc(curveRecords.sequence)).limit(1).get();
+export function readRecord({ childId, familyId }: ChildRef): CurrentRecord | null {
+  const row = newestRecord().get({ childId, familyId });
   if (!row) return null;
   return {
     id: row.id, record: recordIn(row.record), reassessBy: row.reassessBy,
@@ -118,9 +127,8 @@ export function readRecord(ref: ChildRef): CurrentRecord | null {
 }
 
 /** The newest confirmed set-up, and since when its sides have held without a break. */
-export const readSetup = (ref: ChildRef, exerciseKey: string): CurrentSetup | null =>
-  setupFrom(database().select().from(setups).where(and(own(setups, ref), eq(setups.exerciseKey, exerciseKey)))
-    .orderBy(desc(setups.sequence)).all());
+export const readSetup = ({ childId, familyId }: ChildRef, exerciseKey: string): CurrentSetup | null =>
+  setupFrom(setupsOfExercise().all({ childId, familyId, exerciseKey }));
 
 /** The same from the rows of one child and exercise, the newest first. */
 export function setupFrom(rows: readonly (typeof setups.$inferSelect)[]): CurrentSetup | null {
@@ -137,22 +145,16 @@ export function setupFrom(rows: readonly (typeof setups.$inferSelect)[]): Curren
 
 export const keyOf = ({ childId, exerciseKey }: { readonly childId: string; readonly exerciseKey: string }): string => `${childId} ${exerciseKey}`;
 
-/** The set-up in force of every exercise of these children, by `keyOf`. */
-export function readSetupsOf(childIds: readonly string[]): ReadonlyMap<string, CurrentSetup> {
-  const rows = inChunks(childIds, (some) => database().select().from(setups).where(inArray(setups.childId, some)).orderBy(desc(setups.sequence)).all());
+/** The set-up in force of each of these exercises of children, by `keyOf`. */
+export function readSetupsOf(exercises: readonly { readonly childId: string; readonly exerciseKey: string }[]): ReadonlyMap<string, CurrentSetup> {
+  const rows = inChunks([...new Map(exercises.map((each) => [keyOf(each), [each.childId, each.exerciseKey]])).values()], (some) => database().select().from(setups)
+    .where(sql`(${setups.childId}, ${setups.exerciseKey}) in (select value ->> 0, value ->> 1 from json_each(${JSON.stringify(some)}))`).orderBy(desc(setups.sequence)).all());
   const by = new Map<string, (typeof rows)[number][]>();
   for (const row of rows) by.set(keyOf(row), [...(by.get(keyOf(row)) ?? []), row]);
   return new Map([...by].flatMap(([key, of]) => {
     const setup = setupFrom(of);
     return setup ? [[key, setup] as const] : [];
   }));
-}
-
-function readSymptomStops(ref: ChildRef): GoAheadFacts["symptomStops"] {
-  return database().select({
-    id: symptomReports.id, tier: symptomReports.tier, reportedAt: symptomReports.reportedAt, clearedAt: symptomClearances.clearedAt,
-  }).from(symptomReports).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
-    .where(own(symptomReports, ref)).all();
 }
 
 export const readPhotoConsent = (ref: ChildRef, now: number): GoAheadFacts["photoConsent"] => readConsent(ref, "photos", now)?.decision ?? "never";

@@ -1,7 +1,7 @@
 import "server-only";
 import { and, desc, eq, inArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
-import { prepared } from "@/db/prepared";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { children, consents, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
 import { reachedOn } from "@/lib/domain/policy/care";
@@ -11,8 +11,6 @@ import type { ChildRef } from "@/lib/records/child-facts";
 import { inChunks } from "@/lib/records/in-chunks";
 
 export type ConsentInForce = { readonly decision: "given" | "withdrawn"; readonly decidedAt: number; readonly textVersion: string };
-
-const OF_CHILD = { childId: sql.placeholder("childId"), familyId: sql.placeholder("familyId") };
 
 const newestDecision = prepared((db) => db.select({ decision: consents.decision, decidedAt: consents.decidedAt, textVersion: consents.textVersion }).from(consents)
   .where(and(eq(consents.childId, OF_CHILD.childId), eq(consents.familyId, OF_CHILD.familyId), eq(consents.purpose, sql.placeholder("purpose")))).orderBy(desc(consents.sequence)).limit(1).prepare());

@@ -1,7 +1,7 @@
 import "server-only";
 import { and, eq } from "drizzle-orm";
 import type { Transaction } from "@/db/client";
-import { answerOpenings, answerPairs, answers, answerSpans, drafts, marks, readBacks, seenLive, staffStops, verdicts } from "@/db/schema/answers";
+import { answerOpenings, answerPairs, answers, answerSpans, drafts, marks, readBacks, seenLive, staffStops, stoppedItems, verdicts } from "@/db/schema/answers";
 import { careAgreements, careLinks, consents, curveRecords, phaseOpenings, practiceDays, setups } from "@/db/schema/care";
 import { clips } from "@/db/schema/clips";
 import { erasureRequests, quarantines } from "@/db/schema/erasure";
@@ -16,7 +16,7 @@ import type { ChildRef } from "@/lib/records/child-facts";
 /** Every table whose rows are one child's, by `child_id`; a test holds the list to the database. */
 export const CHILD_TABLES = [
   answerOpenings, answerPairs, answers, answerSpans, backQuestions, careAgreements, careLinks, childExports, clips, consents, curveRecords, drafts, erasureRequests, marks, mediaFiles, phaseOpenings, photoAsks,
-  photoDecisions, photoSets, photos, practiceDays, quarantines, questions, readBacks, replies, seenLive, sessionPlaces, setups, sideCards, staffStops,
+  photoDecisions, photoSets, photos, practiceDays, quarantines, questions, readBacks, replies, seenLive, sessionPlaces, setups, sideCards, staffStops, stoppedItems,
   symptomClearances, symptomReports, verdicts, voiceNotes,
 ] as const;
 

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, isNull } from "drizzle-orm";
+import { and, asc, desc, eq, isNull, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { exercisesRetired, exerciseVersions } from "@/db/schema/teaching";
 import type { Exercise } from "@/lib/domain/setup/exercise";
 import { StoredExerciseWords, type ExerciseWords } from "@/lib/domain/setup/exercise-words.schema";
@@ -10,20 +11,25 @@ import { SIDE_LYING } from "@/lib/domain/setup/side-lying";
 /** Shipped with the product, in every practice. Their words are in the catalogue. */
 const BUILT_IN: readonly Exercise[] = [SIDE_LYING];
 
+const OF_PRACTICE = sql.placeholder("practiceId");
+const writtenHere = prepared((db) => db.select({ key: exerciseVersions.exerciseKey }).from(exerciseVersions)
+  .where(and(eq(exerciseVersions.practiceId, OF_PRACTICE), eq(exerciseVersions.version, 1))).orderBy(asc(exerciseVersions.writtenAt)).prepare());
+const retired = prepared((db) => db.select({ key: exercisesRetired.exerciseKey }).from(exercisesRetired)
+  .where(and(eq(exercisesRetired.practiceId, OF_PRACTICE), isNull(exercisesRetired.returnedAt))).prepare());
+const versionsOf = prepared((db) => db.select({ id: exerciseVersions.id }).from(exerciseVersions)
+  .where(and(eq(exerciseVersions.practiceId, OF_PRACTICE), eq(exerciseVersions.exerciseKey, sql.placeholder("key")))).orderBy(desc(exerciseVersions.version)).prepare());
+
 export const isBuiltIn = (key: string): boolean => BUILT_IN.some((exercise) => exercise.key === key);
 
 /** Every exercise the practice knows, retired ones too: the shipped ones, then its own in the order they were written. */
 export function exerciseKeys(practiceId: string): readonly string[] {
-  const own = database().select({ key: exerciseVersions.exerciseKey }).from(exerciseVersions)
-    .where(and(eq(exerciseVersions.practiceId, practiceId), eq(exerciseVersions.version, 1))).orderBy(asc(exerciseVersions.writtenAt)).all();
-  return [...BUILT_IN.map((exercise) => exercise.key), ...own.map((row) => row.key)];
+  return [...BUILT_IN.map((exercise) => exercise.key), ...writtenHere().all({ practiceId }).map((row) => row.key)];
 }
 
 /** What may still be taught to another child. */
 export function taughtKeys(practiceId: string): readonly string[] {
-  const retired = database().select({ key: exercisesRetired.exerciseKey }).from(exercisesRetired)
-    .where(and(eq(exercisesRetired.practiceId, practiceId), isNull(exercisesRetired.returnedAt))).all();
-  return exerciseKeys(practiceId).filter((key) => !retired.some((row) => row.key === key));
+  const notTaught = retired().all({ practiceId });
+  return exerciseKeys(practiceId).filter((key) => !notTaught.some((row) => row.key === key));
 }
 
 export const isExerciseKey = (practiceId: string, key: string): boolean => exerciseKeys(practiceId).includes(key);
@@ -57,12 +63,10 @@ const parsed = new Map<string, WrittenVersion>();
 
 /** Every version that this practice's therapists wrote of it, newest first; none of a shipped one. */
 export function writtenVersions(practiceId: string, key: string): readonly WrittenVersion[] {
-  const of = and(eq(exerciseVersions.practiceId, practiceId), eq(exerciseVersions.exerciseKey, key));
-  const ids = database().select({ id: exerciseVersions.id }).from(exerciseVersions).where(of).orderBy(desc(exerciseVersions.version)).all();
-  return ids.map(({ id }) => {
+  return versionsOf().all({ practiceId, key }).map(({ id }) => {
     const known = parsed.get(id);
     if (known) return known;
-    const row = database().select().from(exerciseVersions).where(and(of, eq(exerciseVersions.id, id))).get();
+    const row = database().select().from(exerciseVersions).where(and(eq(exerciseVersions.practiceId, practiceId), eq(exerciseVersions.id, id))).get();
     if (!row) throw new Error("a version is gone");
     const written: WrittenVersion = {
       exercise: ExerciseForm.parse(JSON.parse(row.body)), words: StoredExerciseWords.parse(JSON.parse(row.words)),

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq, gt, isNull, lte, notExists, sql, type SQL } from "drizzle-orm";
+import { and, eq, gt, isNull, lte, notExists, sql, type Placeholder, type SQL } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
@@ -10,7 +10,7 @@ const later = alias(answers, "later_version");
  * The one rule of which answers count now: not taken back, published, and the newest such version of
  * its photo set. A condition on `answers`, for the query around it.
  */
-export const inForce = (now: number): SQL | undefined => and(
+export const inForce = (now: number | Placeholder): SQL | undefined => and(
   isNull(answers.takenBackAt), lte(answers.publishedAt, now),
   notExists(database().select({ one: sql`1` }).from(later).where(and(
     eq(later.photoSetId, answers.photoSetId), gt(later.version, answers.version), isNull(later.takenBackAt), lte(later.publishedAt, now),

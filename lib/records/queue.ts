@@ -1,6 +1,7 @@
 import "server-only";
-import { and, count, eq, gt, inArray, isNull, lte } from "drizzle-orm";
+import { and, count, eq, gt, inArray, isNull, lte, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { claims } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
@@ -16,9 +17,9 @@ import { endOfLocalDay, localDate } from "@/lib/domain/time/local";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { readCarers } from "@/lib/records/carers";
-import { readOpenItems } from "@/lib/records/caseload-items";
+import { readStoppedItems } from "@/lib/records/caseload-items";
 import { readOpenStops } from "@/lib/records/caseload-stops";
-import { readRecord, readSetup } from "@/lib/records/child-facts";
+import { own, readRecord, readSetup } from "@/lib/records/child-facts";
 import type { Claim } from "@/lib/records/claims";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
@@ -140,17 +141,17 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
   const claimed = new Map(db.select({ photoSetId: claims.photoSetId, personId: claims.personId, name: people.name, lapsesAt: claims.lapsesAt }).from(claims)
     .innerJoin(people, eq(people.id, claims.personId)).where(and(inArray(claims.photoSetId, ids), gt(claims.lapsesAt, now), isNull(people.disabledAt))).all().map((claim) => [claim.photoSetId, claim]));
   const childIds = [...new Set(sets.map(({ childId }) => childId))];
-  const stopped = readOpenStops(practiceId, readOpenItems(practiceId, "stops", now, childIds).values(), childIds);
+  const stopped = readOpenStops(practiceId, readStoppedItems(practiceId, now, childIds).values(), childIds);
   const titles = titling(practiceId);
   return ({ setupId, isOld, wasAsked, ...set }) => {
-    const own = pictures.get(set.id) ?? [];
+    const taken = pictures.get(set.id) ?? [];
     const [record, setup] = [readRecord(set), readSetup(set, set.exerciseKey)];
     const claim = claimed.get(set.id);
     const { ofChild, ofOther } = same(set.id);
     const flags: Readonly<Record<QueueFlag, boolean>> = {
-      mirrored: own.some((photo) => photo.mirroredFlag && photo.settledBy === null),
-      "turned-back": own.some((photo) => photo.isTurnedBack),
-      "card-other-child": db.transaction((tx) => own.some((photo) => needsEye(tx, set, photo.photoId, cardSaid(tx, set, parseFinding(photo.cardReading))))),
+      mirrored: taken.some((photo) => photo.mirroredFlag && photo.settledBy === null),
+      "turned-back": taken.some((photo) => photo.isTurnedBack),
+      "card-other-child": taken.some(({ cardReading }) => cardReading !== null) && db.transaction((tx) => taken.some((photo) => needsEye(tx, set, photo.photoId, cardSaid(tx, set, parseFinding(photo.cardReading))))),
       "no-record": record === null,
       "reassessment-due": record !== null && record.reassessBy !== null && endOfLocalDay(record.reassessBy, zone) <= now,
       "setup-changed": setup?.id !== setupId || setup.curveRecordId !== record?.id,
@@ -161,7 +162,7 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
     };
     return {
       ...set, asked: wasAsked ? askedAbout(set, set.id) : [], exerciseTitle: titles(set.exerciseKey, versions.get(setupId) ?? null), pattern: record && patternOf(record.record),
-      sideCheck: worstCheck(own.map((photo) => photo.sideCheck)), photos: own.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
+      sideCheck: worstCheck(taken.map((photo) => photo.sideCheck)), photos: taken.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
       claim: claim ? { personId: claim.personId, name: claim.name, lapsesAt: claim.lapsesAt, isMine: claim.personId === grant.actor.personId } : null,
     };
   };
@@ -185,10 +186,10 @@ function titling(practiceId: string): (exerciseKey: string, version: number | nu
 }
 
 /** How many photo sets of its child and exercise were sent up to this one. */
-function sentBy({ childId, familyId, exerciseKey, sentAt }: Waits): number {
-  return database().select({ sets: count() }).from(photoSets)
-    .where(and(eq(photoSets.childId, childId), eq(photoSets.familyId, familyId), eq(photoSets.exerciseKey, exerciseKey), lte(photoSets.sentAt, sentAt), isNull(photoSets.voidedAt))).get()?.sets ?? 0;
-}
+const sentBy = ({ childId, familyId, exerciseKey, sentAt }: Waits): number => sentUpTo().get({ childId, familyId, exerciseKey, sentAt })?.sets ?? 0;
+
+const sentUpTo = prepared((db) => db.select({ sets: count() }).from(photoSets)
+  .where(and(own(photoSets, OF_CHILD), eq(photoSets.exerciseKey, sql.placeholder("exerciseKey")), lte(photoSets.sentAt, sql.placeholder("sentAt")), isNull(photoSets.voidedAt))).prepare());
 
 /** Anything opposite comes before everything else; the unproven before the proven. */
 function worstCheck(checks: readonly (SideCheck | null)[]): SideCheck | null {

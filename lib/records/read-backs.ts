@@ -1,6 +1,6 @@
 import "server-only";
-import { and, asc, eq } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, eq, sql } from "drizzle-orm";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { readBacks } from "@/db/schema/answers";
 import type { ChildGrant } from "@/lib/access/grant";
 import {
@@ -33,9 +33,9 @@ export async function readBackTries(grant: ChildGrant<"read-back.answer">): Prom
   return readTries(grant, grant.actor.personId);
 }
 
-const readTries = (ref: ChildRef, personId: string): readonly ReadBackTry[] =>
-  database().select({ stopId: readBacks.stopId, question: readBacks.question, isRight: readBacks.isRight }).from(readBacks)
-    .where(and(own(readBacks, ref), eq(readBacks.personId, personId))).orderBy(asc(readBacks.answeredAt)).all();
+const tries = prepared((db) => db.select({ stopId: readBacks.stopId, question: readBacks.question, isRight: readBacks.isRight }).from(readBacks)
+  .where(and(own(readBacks, OF_CHILD), eq(readBacks.personId, sql.placeholder("personId")))).orderBy(asc(readBacks.answeredAt)).prepare());
+const readTries = ({ childId, familyId }: ChildRef, personId: string): readonly ReadBackTry[] => tries().all({ childId, familyId, personId });
 
 /**
  * One try. A wrong one is kept, tells the staff, and leaves the question open. Refused with

@@ -12,8 +12,8 @@ import { localDate } from "@/lib/domain/time/local";
 import { addNotice } from "@/lib/notices/add";
 import { act } from "@/lib/records/act";
 import { readCarers } from "@/lib/records/carers";
-import { readOpenItems } from "@/lib/records/caseload-items";
-import { readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
+import { readStoppedItems } from "@/lib/records/caseload-items";
+import { exercisesIn, readOpenStops, readUnreadSince } from "@/lib/records/caseload-stops";
 import { own, readSetupsOf, type ChildRef } from "@/lib/records/child-facts";
 import { inChunks } from "@/lib/records/in-chunks";
 import { readOpenReadBacks } from "@/lib/records/read-backs";
@@ -47,10 +47,10 @@ export async function unreadStopsOf(grant: ChildGrant<"stop.remind">, now: numbe
 /** Every child with a stop unread for longer than the practice lets it be, the longest first. */
 export async function unreadStops(grant: PracticeGrant<"queue.read">, now: number): Promise<readonly UnreadStopRow[]> {
   const after = readBackMs(grant.practiceId);
-  const open = readOpenStops(grant.practiceId, readOpenItems(grant.practiceId, "stops", now).values());
+  const open = readOpenStops(grant.practiceId, readStoppedItems(grant.practiceId, now).values());
   const all = inChunks([...open.keys()], (some) => database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)
     .innerJoin(families, eq(families.id, children.familyId)).where(and(eq(families.practiceId, grant.practiceId), inArray(children.id, some))).all());
-  const since = readUnreadSince(open, readSetupsOf([...open.keys()]), now);
+  const since = readUnreadSince(open, readSetupsOf(exercisesIn(open)), now);
   // Most open stops were read back: whose were not is known for all at once, and only those are looked at one by one.
   return all.filter(({ childId }) => Math.max(0, now - (since.get(childId) ?? now)) >= after).map(({ childName, ...ref }) => rowOf(grant.practiceId, ref, childName, now))
     .map((row) => ({ ...row, stops: row.stops.filter((stop) => stop.ageMs >= after) }))

@@ -122,6 +122,7 @@ export const TABLES: readonly TableMap[] = [
   { table: "verdicts", about: "one item judged", kept: "child", readers: "child", columns: [
     ["health", "exercise_key item_key is_stop verdict cue cue_id sides_key evidence_at", "from which the go-ahead is computed"], who("judged_by judged_at"), links("sequence child_id family_id answer_id seen_live_id"),
   ] },
+  { table: "stopped_items", about: "which items a verdict stopped", kept: "child", readers: "staff", columns: [["health", "exercise_key item_key lifted_at", "finds the stops that are open"], links("child_id family_id")] },
   { table: "marks", about: "marks on a photo", kept: "photo", readers: "child", columns: [["health", "body", "arrows, rings, lines, angles, notes"], links("id child_id family_id answer_id photo_id")] },
   { table: "answer_spans", about: "the part of a clip to repeat", kept: "photo", readers: "child", columns: [["health", "from_ms to_ms", "what the family is to look at"], links("id child_id family_id answer_id photo_id")] },
   { table: "answer_pairs", about: "then and now", kept: "photo", readers: "child", columns: [links("id child_id family_id answer_id then_photo_id now_photo_id")] },

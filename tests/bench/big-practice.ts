@@ -24,7 +24,7 @@ const [STUCK, STOPPED, SILENT, HURT, WITHDRAWN] = [40, 100, 25, 30, 50];
 /** What is open at one time does not grow with the practice, or nobody could work there. */
 const [OPEN_SYMPTOMS, UNREAD_STOPS, IN_SESSION, ASKED] = [3, 5, 8, 6];
 
-type Child = { readonly childId: string; readonly familyId: string; readonly guardian: string; readonly kind: Kind; readonly setups: readonly string[]; readonly begun: number; readonly until: number };
+type Child = { readonly childId: string; readonly familyId: string; readonly guardian: string; readonly kind: Kind; readonly setups: readonly { readonly key: string; readonly id: string }[]; readonly begun: number; readonly until: number };
 
 /**
  * Fills the migrated, empty practice of `makeWorld` as if it had grown for five years: one child a family, seldom
@@ -45,7 +45,8 @@ export function growPractice({ families, sets, waiting }: Size, now: number, see
   // What is written here has no one to lose it, and its references are made in order.
   db.$client.pragma("synchronous = OFF");
   db.$client.pragma("foreign_keys = OFF");
-  const indexes = db.$client.prepare<[], { readonly name: string; readonly sql: string }>("select name, sql from sqlite_master where type = 'index' and sql is not null and name not like 'answers%'").all();
+  // Those by which the triggers of the tables find their way stay.
+  const indexes = db.$client.prepare<[], { readonly name: string; readonly sql: string }>("select name, sql from sqlite_master where type = 'index' and sql is not null and name not like 'answers%' and name <> 'verdicts_item'").all();
   for (const { name } of indexes) db.$client.exec(`drop index ${name}`);
   const grown = db.$client.transaction(() => {
     for (const exercise of EXERCISES.slice(1)) into.exercise.run(`version-${exercise.key}`, exercise.key, JSON.stringify(exercise), JSON.stringify({ form: 1, title: exercise.key, items: {}, cautions: [] }));
@@ -98,7 +99,7 @@ export function growPractice({ families, sets, waiting }: Size, now: number, see
       const id = idOf(`su${nth}`, at);
       into.setup.run(id, ...own, key, idOf("rec", at), kind.setup.kind, kind.setup.resolution, kind.setup.sidesKey, begun);
       into.opening.run(idOf(`op${nth}`, at), ...own, key, begun);
-      return [id];
+      return [{ key, id }];
     });
     const isOpen = at > 0 && at <= OPEN_SYMPTOMS;
     if (isOpen || between(random, 1, HURT) === 1) {
@@ -118,9 +119,9 @@ export function growPractice({ families, sets, waiting }: Size, now: number, see
     for (const [nth, day] of days.entries()) {
       const isLast = nth === n - 1;
       const [id, own] = [first + nth, [childId, familyId]];
-      const exercise = Math.min(child.setups.length - 1, Math.floor(-Math.log2(1 - random())));
+      const setup = child.setups[Math.min(child.setups.length - 1, Math.floor(-Math.log2(1 - random())))];
       const sentAt = isLast && waits ? now - between(random, 1, 30) * HOUR_MS : instantOf(localDate(day, ZONE), between(random, 15 * 60, 22 * 60), ZONE) + between(random, 0, 59_999);
-      into.set.run(idOf("set", id), ...own, EXERCISES[exercise]?.key, child.setups[exercise], child.guardian, sentAt, sentAt, sentAt - 60_000, random() < 0.004 ? sentAt + HOUR_MS : null);
+      into.set.run(idOf("set", id), ...own, setup?.key, setup?.id, child.guardian, sentAt, sentAt, sentAt - 60_000, random() < 0.004 ? sentAt + HOUR_MS : null);
       const photos = Math.min(4, 1 + Math.floor(-Math.log2(1 - random()) / 1.5));
       for (let ordinal = 1; ordinal <= photos; ordinal += 1) {
         const photo = idOf(`ph${ordinal}`, id);
@@ -130,11 +131,11 @@ export function growPractice({ families, sets, waiting }: Size, now: number, see
       // A family in twenty is asked something first, and says it within two days.
       if (!(isLast && waits) && random() < 0.05) into.backQuestion.run(idOf("baq", id), ...own, idOf("set", id), sentAt + HOUR_MS, sentAt + between(random, 2, 48) * HOUR_MS, child.guardian);
       if (isLast && waits) continue;
-      fillAnswer(child, id, sentAt, nth, exercise, stuckOn, isLast && isStopped);
+      fillAnswer(child, id, sentAt, nth, setup?.key, stuckOn, isLast && isStopped);
     }
   }
 
-  function fillAnswer(child: Child, id: number, sentAt: number, nth: number, exercise: number, stuckOn: string | null, isStopped: boolean): void {
+  function fillAnswer(child: Child, id: number, sentAt: number, nth: number, exerciseKey: string | undefined, stuckOn: string | null, isStopped: boolean): void {
     const own = [child.childId, child.familyId];
     const answer = idOf("ans", id);
     const answeredAt = Math.max(sentAt + 60_000, Math.min(now - HOUR_MS, answeredFor(calendar, sentAt, random)));
@@ -145,7 +146,7 @@ export function growPractice({ families, sets, waiting }: Size, now: number, see
     for (const item of child.kind.items) {
       const isFault = item.isStop ? isStopped || (nth < 3 && between(random, 1, 30) === 1) : item.key === stuckOn || random() < 0.5 * 0.8 ** nth + 0.04;
       const verdict = isFault ? "fix" : between(random, 1, 8) === 1 && !item.isStop ? "not-visible" : "in-place";
-      into.verdict.run(...own, answer, EXERCISES[exercise]?.key, item.key, item.isStop ? 1 : 0, verdict, isFault ? "Do it this way." : null, child.kind.setup.sidesKey, sentAt - 60_000, answeredAt);
+      into.verdict.run(...own, answer, exerciseKey, item.key, item.isStop ? 1 : 0, verdict, isFault ? "Do it this way." : null, child.kind.setup.sidesKey, sentAt - 60_000, answeredAt);
       if (isFault && item.isStop && !isStopped) for (const question of ["side", "prop"]) into.readBack.run(`${answer}-${item.key}-${question}`, ...own, answer, child.guardian, question, answeredAt + HOUR_MS);
     }
     if (random() < 0.2) {

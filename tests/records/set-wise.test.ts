@@ -1,7 +1,7 @@
 import { eq, sql } from "drizzle-orm";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { database } from "@/db/client";
-import { answers, readBacks } from "@/db/schema/answers";
+import { answers, readBacks, seenLive, stoppedItems, verdicts } from "@/db/schema/answers";
 import { children, consents, curveRecords, families, setups } from "@/db/schema/care";
 import { photoSets, photos, waitingSets } from "@/db/schema/photos";
 import { practices } from "@/db/schema/practice";
@@ -41,13 +41,36 @@ describe("what waits for an answer", () => {
     and not exists (select 1 from answers where photo_set_id = photo_sets.id and version = 1 and taken_back_at is null) order by id`).map(({ id }) => id);
   const kept = () => database().select().from(waitingSets).orderBy(waitingSets.photoSetId).all().map(({ photoSetId }) => photoSetId);
 
-  it("is kept as the rule says, whatever is sent, answered, amended, taken back, voided or erased", () => {
-    let [changes, waited] = [0, 0];
+  /** From when on each item that a verdict stopped was plainly put right, said row by row. */
+  const ruledStopped = () => {
+    const db = database();
+    const [said, sets, judged] = [db.select().from(answers).all(), db.select().from(photoSets).all(), db.select().from(verdicts).all()];
+    const countsFrom = (answerId: string | null): number | null => {
+      if (answerId === null) return 0;
+      const answer = said.find(({ id }) => id === answerId);
+      const isLeftAlone = answer?.version === 1 && answer.takenBackAt === null && sets.find(({ id }) => id === answer.photoSetId)?.voidReason !== "wrong-child"
+        && !said.some((later) => later.photoSetId === answer.photoSetId && later.version > 1 && later.takenBackAt === null);
+      return isLeftAlone ? answer.publishedAt : null;
+    };
+    const items = new Map(judged.filter(({ verdict, isStop }) => verdict === "fix" && isStop).map((each) => [`${each.childId} ${each.exerciseKey} ${each.itemKey}`, each]));
+    return [...items].map(([key, { childId, exerciseKey, itemKey }]) => {
+      const own = judged.filter((each) => each.childId === childId && each.exerciseKey === exerciseKey && each.itemKey === itemKey);
+      const fixes = own.filter(({ verdict }) => verdict === "fix");
+      const [newest, judgedAt] = [Math.max(...fixes.map(({ sequence }) => sequence)), Math.max(...fixes.map((fix) => fix.judgedAt))];
+      const from = own.filter(({ verdict, sequence, evidenceAt, judgedAt: at }) => verdict === "in-place" && sequence > newest && evidenceAt !== null && evidenceAt <= at && evidenceAt > judgedAt)
+        .flatMap(({ answerId }) => countsFrom(answerId) ?? []);
+      return `${key} ${from.length > 0 ? Math.min(...from) : null}`;
+    }).toSorted();
+  };
+  const keptStopped = () => database().select().from(stoppedItems).all().map(({ childId, exerciseKey, itemKey, liftedAt }) => `${childId} ${exerciseKey} ${itemKey} ${liftedAt}`).toSorted();
+
+  it("is kept as the rule says, and so is what was stopped, whatever is sent, judged, answered, amended, taken back, voided or erased", () => {
+    let [changes, waited, stopped, lifted] = [0, 0, 0, 0];
     for (let seed = 1; seed <= 12; seed += 1) {
       const random = chance(seed);
       const db = database();
       for (const childId of CHILDREN) befall(childId, random);
-      expect([seed, kept()]).toEqual([seed, ruled()]);
+      expect([seed, kept(), keptStopped()]).toEqual([seed, ruled(), ruledStopped()]);
       for (let step = 0; step < 20; step += 1) {
         const [set, answer] = [db.select().from(photoSets).all(), db.select().from(answers).all()];
         if (set.length === 0) break;
@@ -60,22 +83,35 @@ describe("what waits for an answer", () => {
           () => said && db.update(answers).set({ takenBackAt: said.publishedAt }).where(eq(answers.id, said.id)).run(),
           () => answer.some((each) => each.photoSetId === of.id && each.takenBackAt === null) ? null
             : db.insert(answers).values({ id: crypto.randomUUID(), childId: of.childId, familyId: of.familyId, photoSetId: of.id, kind: "answer", summary: "x", nextStep: "keep-going", answeredBy: "therapist", answeredAt: NOW, publishedAt: NOW }).run(),
+          () => said && db.update(answers).set({ publishedAt: said.publishedAt + DAY }).where(eq(answers.id, said.id)).run(),
+          () => {
+            const id = crypto.randomUUID();
+            const own = { childId: of.childId, familyId: of.familyId, exerciseKey: of.exerciseKey };
+            const at = NOW + between(random, -2, 2) * DAY;
+            db.insert(seenLive).values({ ...own, id, setupId: of.setupId, how: "visit", seenAt: at, recordedBy: "therapist", recordedAt: at }).run();
+            for (const itemKey of ["side-down", "prop-low-back"]) db.insert(verdicts).values({ ...own, seenLiveId: id, itemKey, isStop: true, verdict: oneOf(random, ["fix", "in-place"]), sidesKey: "x", evidenceAt: at, judgedBy: "therapist", judgedAt: at }).run();
+          },
+          () => said && db.delete(verdicts).where(eq(verdicts.answerId, said.id)).run(),
           () => said && db.insert(answers).values({ ...said, id: crypto.randomUUID(), version: 1 + Math.max(...answer.filter((each) => each.photoSetId === said.photoSetId).map(({ version }) => version)), takenBackAt: null }).run(),
         ];
         oneOf(random, acts)();
         changes += 1;
-        expect([seed, step, kept()]).toEqual([seed, step, ruled()]);
+        expect([seed, step, kept(), keptStopped()]).toEqual([seed, step, ruled(), ruledStopped()]);
         waited += kept().length;
+        stopped += keptStopped().length;
+        lifted += keptStopped().filter((each) => !each.endsWith("null")).length;
       }
       // The scene has people read back what is not theirs; they would have to stay.
       db.delete(readBacks).run();
       db.transaction((tx) => eraseRows(tx, [{ kind: "child", id: "child-1", erasedAt: NOW }]));
-      expect(kept()).toEqual(ruled());
+      expect([kept(), keptStopped()]).toEqual([ruled(), ruledStopped()]);
       world.close();
       world = answeringWorld();
     }
     expect(changes).toBeGreaterThan(150);
     expect(waited).toBeGreaterThan(100);
+    expect(lifted).toBeGreaterThan(100);
+    expect(stopped - lifted).toBeGreaterThan(100);
   });
 
   it("comes a page at a time, in one order, with the figures of all", async () => {

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, isNotNull, isNull, lt, type SQL } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, desc, eq, isNotNull, isNull, lt, sql, type SQL } from "drizzle-orm";
+import { database, type Database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answers, verdicts } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
@@ -9,7 +10,7 @@ import type { ChildGrant } from "@/lib/access/grant";
 import type { Verdict, View } from "@/lib/domain/setup/vocabulary";
 import { spansOf, type GivenSpan } from "@/lib/records/answer-spans";
 import { askedAbout, type BackQuestion } from "@/lib/records/back-question-reads";
-import { own, readPhotoConsent } from "@/lib/records/child-facts";
+import { own, readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
 import { clipsOf, type ClipFacts } from "@/lib/records/clips";
 import { inForce } from "@/lib/records/in-force";
@@ -141,37 +142,55 @@ function answersTo(grant: ChildGrant<"child.read" | "answer.write">, photoSetId:
   return rows.map(({ answer, by }) => ({
     answerId: answer.id, version: answer.version, amendReason: answer.amendReason, kind: answer.kind, summary: answer.summary, nextStep: answer.nextStep, nextView: answer.nextView,
     answeredAt: answer.answeredAt, answeredBy: by,
-    verdicts: database().select({ itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey }).from(verdicts)
-      .where(and(own(verdicts, grant), eq(verdicts.answerId, answer.id))).orderBy(asc(verdicts.sequence)).all(),
+    verdicts: verdictsOf(grant, answer.id),
     pairs: pairsOf(grant, answer.id, now), spans: spansOf(grant, answer.id), voice: voiceOf(grant, answer.id), thread: threadOf(grant, answer.id),
   }));
 }
 
+const given = prepared((db) => db.select({ itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey }).from(verdicts)
+  .where(and(own(verdicts, OF_CHILD), eq(verdicts.answerId, sql.placeholder("answerId")))).orderBy(asc(verdicts.sequence)).prepare());
+const verdictsOf = ({ childId, familyId }: ChildRef, answerId: string): GivenAnswer["verdicts"] => given().all({ childId, familyId, answerId });
+
+/** Answers in force to photo sets of one child and exercise that count: not the whole history for its newest entry. */
+const inForceOn = (db: Database) => db.select({ photoSetId: photoSets.id, sentAt: sql<number>`${photoSets.sentAt}`, voidedAt: photoSets.voidedAt, answerId: answers.id, summary: answers.summary, answeredAt: answers.answeredAt })
+  .from(answers).innerJoin(photoSets, and(eq(photoSets.id, answers.photoSetId), eq(photoSets.childId, answers.childId))).$dynamic();
+const ofExercise = () => and(own(answers, OF_CHILD), eq(photoSets.exerciseKey, sql.placeholder("exerciseKey")), isNotNull(photoSets.sentAt), isNull(photoSets.voidReason), inForce(sql.placeholder("now")));
+const answeredLast = prepared((db) => inForceOn(db).where(ofExercise()).orderBy(desc(answers.answeredAt), desc(photoSets.sentAt)).limit(1).prepare());
+const sentLast = prepared((db) => inForceOn(db).where(and(ofExercise(), eq(answers.kind, "answer"))).orderBy(desc(photoSets.sentAt)).limit(1).prepare());
+
+type Newest = Pick<HistoryEntry, "photoSetId" | "sentAt"> & Pick<GivenAnswer, "answerId" | "summary" | "answeredAt"> & { readonly voidedAt: number | null };
+
+/** The answer in force to the photo set that was sent last of those that were judged. */
+const newestOf = ({ childId, familyId }: ChildGrant<"child.read">, exerciseKey: string, now: number): Newest | null => sentLast().get({ childId, familyId, exerciseKey, now }) ?? null;
+
+const picturesWith = (grant: ChildGrant<"child.read">, { photoSetId, voidedAt }: Newest, now: number): Pick<HistoryEntry, "pictures" | "moments"> =>
+  (voidedAt === null && readPhotoConsent(grant, now) === "given" ? picturesOf(grant, photoSetId, now) : { pictures: [], moments: [] });
+
 /** The photo set answered last, by its answer in force, with how much was asked about that; null when none is. */
 export async function newestAnswered(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<{ readonly photoSetId: string; readonly asked: number } | null> {
-  const [newest] = (await historyOf(grant, exerciseKey, now)).flatMap(({ photoSetId, voidReason, answer }) => (voidReason === null && answer ? [{ photoSetId, answer }] : []))
-    .toSorted((a, b) => b.answer.answeredAt - a.answer.answeredAt);
-  return newest ? { photoSetId: newest.photoSetId, asked: newest.answer.thread.length } : null;
+  const newest = answeredLast().get({ childId: grant.childId, familyId: grant.familyId, exerciseKey, now });
+  return newest ? { photoSetId: newest.photoSetId, asked: threadOf(grant, newest.answerId).length } : null;
 }
 
 export type NewestNote = VoiceNote & Pick<GivenAnswer, "summary" | "answeredAt">;
 
 /** The spoken note of the newest answer in force, with its words; null when that answer has none. */
 export async function newestNote(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<NewestNote | null> {
-  const newest = (await historyOf(grant, exerciseKey, now)).find((entry) => entry.voidReason === null && entry.answer?.kind === "answer")?.answer;
-  return newest?.voice ? { ...newest.voice, summary: newest.summary, answeredAt: newest.answeredAt } : null;
+  const newest = newestOf(grant, exerciseKey, now);
+  const voice = newest && voiceOf(grant, newest.answerId);
+  return voice ? { ...voice, summary: newest.summary, answeredAt: newest.answeredAt } : null;
 }
 
 export type NewestClip = ClipFacts & { readonly photoId: string; readonly view: View; readonly isTurnedBack: boolean; readonly sentAt: number; readonly answeredAt: number; readonly byteLength: number };
 
 /** The clip of the photo set that the newest answer in force is to; null when it has none. */
 export async function newestClip(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<NewestClip | null> {
-  const newest = (await historyOf(grant, exerciseKey, now)).find((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
-  const frame = newest?.pictures.find(({ clip }) => clip);
-  if (!newest?.answer || !frame?.clip) return null;
+  const newest = newestOf(grant, exerciseKey, now);
+  const frame = newest && picturesWith(grant, newest, now).pictures.find(({ clip }) => clip);
+  if (!newest || !frame?.clip) return null;
   const { photoId, view, isTurnedBack, clip } = frame;
   const file = database().select({ byteLength: mediaFiles.byteLength }).from(mediaFiles).where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip"))).get();
-  return file ? { ...clip, ...file, photoId, view, isTurnedBack, sentAt: newest.sentAt, answeredAt: newest.answer.answeredAt } : null;
+  return file ? { ...clip, ...file, photoId, view, isTurnedBack, sentAt: newest.sentAt, answeredAt: newest.answeredAt } : null;
 }
 
 /**
@@ -181,10 +200,9 @@ export async function newestClip(grant: ChildGrant<"child.read">, exerciseKey: s
 export async function openFaultPicture(
   grant: ChildGrant<"child.read">, exerciseKey: string, openItems: readonly string[], now: number,
 ): Promise<(Picture & { readonly answeredAt: number }) | null> {
-  const answered = (await historyOf(grant, exerciseKey, now)).filter((entry) => entry.voidReason === null && entry.answer?.kind === "answer");
-  const [newest] = answered;
-  const isStillOpen = newest?.answer?.verdicts.some((each) => each.verdict === "fix" && openItems.includes(each.itemKey)) ?? false;
-  const [moment] = isStillOpen ? newest?.moments ?? [] : [];
-  const picture = isStillOpen ? newest?.pictures.find((each) => each.isMarked) ?? (moment && { ...moment, isMarked: true, clip: null }) : undefined;
-  return picture && newest?.answer ? { ...picture, answeredAt: newest.answer.answeredAt } : null;
+  const newest = openItems.length > 0 ? newestOf(grant, exerciseKey, now) : null;
+  if (!newest || !verdictsOf(grant, newest.answerId).some((each) => each.verdict === "fix" && openItems.includes(each.itemKey))) return null;
+  const { pictures, moments: [moment] } = picturesWith(grant, newest, now);
+  const picture = pictures.find((each) => each.isMarked) ?? (moment && { ...moment, isMarked: true, clip: null });
+  return picture ? { ...picture, answeredAt: newest.answeredAt } : null;
 }

@@ -3,14 +3,17 @@ import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { database } from "@/db/client";
 import { answers, readBacks, seenLive, stoppedItems, verdicts } from "@/db/schema/answers";
 import { children, consents, curveRecords, families, setups } from "@/db/schema/care";
-import { photoSets, photos, waitingSets } from "@/db/schema/photos";
+import { clips } from "@/db/schema/clips";
+import { mediaFiles, photoSets, photos, waitingSets } from "@/db/schema/photos";
 import { practices } from "@/db/schema/practice";
+import { voiceNotes } from "@/db/schema/voice";
 import { grant } from "@/lib/access/grant";
 import { patternOf } from "@/lib/domain/curve/record";
 import { maybeSamePicture } from "@/lib/domain/photo/perceptual-hash";
 import { fitOf } from "@/lib/domain/sessions/fit";
 import { resolve } from "@/lib/domain/setup/resolve";
 import { endOfLocalDay } from "@/lib/domain/time/local";
+import { historyOf, newestAnswered, newestClip, newestNote, openFaultPicture } from "@/lib/records/answers-read";
 import { readPhotoConsent, readRecord, readSetup } from "@/lib/records/child-facts";
 import { readOpenSymptoms, readOpenSymptomsOf } from "@/lib/records/clearances";
 import { readConsenting } from "@/lib/records/consent-in-force";
@@ -149,6 +152,60 @@ it("finds the same picture among many as comparing each with each does", async (
   }));
   expect(said).toEqual(expected);
   for (const flag of ["same-picture", "same-picture-other-child"] as const) expect(Object.values(said).filter((flags) => flags.includes(flag)).length).toBeGreaterThan(5);
+});
+
+it("finds the newest answer of a child as its whole history has it", async () => {
+  const seen = { answered: 0, picture: 0, note: 0, clip: 0 };
+  for (let seed = 1; seed <= 8; seed += 1) {
+    const random = chance(seed);
+    const db = database();
+    db.transaction(() => refs.forEach(fill));
+    for (const { childId } of refs) await same(childId);
+    world.close();
+    world = answeringWorld();
+
+    function fill({ childId, familyId }: (typeof refs)[number]): void {
+      befall(childId, random);
+      const own = { childId, familyId };
+      const [said, sets] = [db.select().from(answers).where(eq(answers.childId, childId)).all(), db.select().from(photoSets).where(eq(photoSets.childId, childId)).all()];
+      for (const [at, { id }] of sets.entries()) {
+        const photoId = `${seed}-${childId}-photo-${at}`;
+        db.insert(photos).values({
+          ...own, id: photoId, photoSetId: id, ordinal: 1, view: "behind", width: 1, height: 1, placeholder: "", sharpness: 1, exposureMean: 0, exposureDarkShare: 0, exposureLightShare: 0, hash: "0", mirroredFlag: false,
+          receivedBytes: 1, receivedSha256: "x", storedAt: NOW,
+        }).run();
+        if (random() < 0.5) {
+          db.insert(clips).values({ ...own, id: photoId, photoId, container: "mp4", codec: "avc", durationMs: 1, frames: 1, width: 1, height: 1, mirroredFlag: false, receivedBytes: 1, receivedSha256: "x", storedAt: NOW }).run();
+          db.insert(mediaFiles).values({ ...own, fileId: `${photoId}-clip`, photoId, kind: "clip", byteLength: at, sha256: "x", keyId: "key", storedAt: NOW }).run();
+        }
+      }
+      for (const [at, answer] of said.entries()) {
+        const [photoId, voiceNoteId] = [`${seed}-${childId}-photo-${sets.findIndex(({ id }) => id === answer.photoSetId)}`, `${seed}-${childId}-note-${at}`];
+        if (random() < 0.3) db.update(answers).set({ kind: "take-again" }).where(eq(answers.id, answer.id)).run();
+        if (random() < 0.5) db.insert(mediaFiles).values({ ...own, fileId: `${photoId}-marked-${at}`, photoId, kind: "marked", answerId: answer.id, width: 1, height: 1, byteLength: 1, sha256: "x", keyId: "key", storedAt: NOW }).run();
+        if (random() < 0.5) {
+          db.insert(voiceNotes).values({ ...own, id: voiceNoteId, photoSetId: answer.photoSetId, container: "webm", durationMs: at + 1, recordedBy: "therapist", recordedAt: NOW }).run();
+          db.update(answers).set({ voiceNoteId }).where(eq(answers.id, answer.id)).run();
+        }
+      }
+    }
+
+    async function same(childId: string): Promise<void> {
+      const reading = await grant(world.therapist, "child.read", childId);
+      const entries = (await historyOf(reading, EXERCISE, NOW)).filter(({ voidReason, answer }) => voidReason === null && answer !== null);
+      const [last] = entries.toSorted((a, b) => (b.answer?.answeredAt ?? 0) - (a.answer?.answeredAt ?? 0));
+      const newest = entries.find(({ answer }) => answer?.kind === "answer");
+      const [open, frame] = [["elbow-high", "side-down"], newest?.pictures.find(({ clip }) => clip)];
+      const isFault = newest?.answer?.verdicts.some(({ verdict, itemKey }) => verdict === "fix" && open.includes(itemKey));
+      const marked = isFault ? newest?.pictures.find(({ isMarked }) => isMarked) : undefined;
+      const [answered, note, picture, clip] = [await newestAnswered(reading, EXERCISE, NOW), await newestNote(reading, EXERCISE, NOW), await openFaultPicture(reading, EXERCISE, open, NOW), await newestClip(reading, EXERCISE, NOW)];
+      expect([seed, childId, answered?.photoSetId, note?.durationMs, picture?.photoId, clip?.photoId])
+        .toEqual([seed, childId, last?.photoSetId, newest?.answer?.voice?.durationMs, marked?.photoId, frame?.photoId]);
+      if (clip) expect([clip.sentAt, clip.answeredAt]).toEqual([newest?.sentAt, newest?.answer?.answeredAt]);
+      for (const [what, found] of Object.entries({ answered, picture, note, clip })) if (found) seen[what as keyof typeof seen] += 1; // of those four
+    }
+  }
+  for (const [what, times] of Object.entries(seen)) expect(times, what).toBeGreaterThan(3);
 });
 
 it("says of many children whom a session fits, whose photos may be looked at and what hurts, as of one", async () => {

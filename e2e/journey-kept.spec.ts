@@ -3,7 +3,7 @@ import { choose, judge, send } from "@/e2e/journey/answering";
 import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, LAPTOP, PHONE } from "@/e2e/journey/person";
 
-const { at, withDatabase } = ownPractice();
+const { at, withDatabase, loseSignal, findSignal } = ownPractice();
 
 // One story in order: each part begins where the one before ended.
 test.describe.configure({ mode: "serial", timeout: 180_000 });
@@ -56,7 +56,7 @@ test("kept on the phone, the page opens without signal with its pictures; a stop
   await expect(page.getByRole("heading", { name: "Before you start", level: 1 })).toBeVisible();
   await expect(page.getByText("Keep this on this phone?")).toHaveCount(0);
 
-  await context.setOffline(true);
+  await loseSignal(context);
   await page.goto("/family");
   await expect(page).toHaveURL(/\/kept/);
   await expect(page.getByText(/^You are offline\. This page is from \w{3} \d+ \w{3} \d{4}\. Go online before you start\.$/)).toBeVisible();
@@ -102,7 +102,7 @@ test("kept on the phone, the page opens without signal with its pictures; a stop
     const answer = await route.fetch();
     await (taken === 1 ? route.abort() : route.fulfill({ response: answer }));
   });
-  await context.setOffline(false);
+  await findSignal(context);
   await expect.poll(() => reportsOf(CHILD), { timeout: 40_000 }).toBe(1);
   await page.goto("/family");
   await expect(page.getByText(`Stop: ${CHILD}`)).toBeVisible();
@@ -137,10 +137,10 @@ test("a report whose form loses the line stops on the phone, is written down the
   await page.getByLabel("Dizzy").check();
   // What the page needs for it is fetched while there is a line.
   await page.waitForLoadState("networkidle");
-  await context.setOffline(true);
+  await loseSignal(context);
   await page.getByRole("button", { name: "Stop and tell the practice" }).click();
   await expect(page.getByText(/^Stop\. You told this phone that something hurts or feels wrong\. This has not reached us yet: call Alderbrook Back Clinic, 01632 960100\./)).toBeVisible();
-  await context.setOffline(false);
+  await findSignal(context);
   await expect.poll(() => reportsOf("Caio"), { timeout: 40_000 }).toBe(1);
   await page.goto("/family");
   await expect(page.getByText("Stop: Caio")).toBeVisible();
@@ -159,7 +159,7 @@ test("a clip that the newest answer is about plays without signal, from any plac
   await page.getByRole("button", { name: "Yes, keep it" }).click();
   await (await arrives).finished();
   await expect(page.getByText("This page is kept on this phone.")).toBeVisible();
-  await context.setOffline(true);
+  await loseSignal(context);
   await page.goto("/family");
   await expect(page).toHaveURL(/\/kept/);
   const player = page.getByRole("region", { name: /^Clip, 4 s/ });

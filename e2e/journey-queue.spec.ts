@@ -3,7 +3,7 @@ import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, PHONE, signIn, type Person } from "@/e2e/journey/person";
 import { addPhoto, checkSide, PHONE_PHOTO, toLastLook } from "@/e2e/journey/sending";
 
-const { at, withDatabase } = ownPractice();
+const { at, withDatabase, loseSignal, findSignal } = ownPractice();
 
 /** Sets of a child that the practice has, and how often each was finished. */
 const sentOf = (child: string, note = "From the queue.") => withDatabase((db) => db.prepare(`select (select count(*) from audit_entries a where a.act = 'photo-set.sent' and a.object_id = s.id) as times
@@ -13,7 +13,7 @@ const sentOf = (child: string, note = "From the queue.") => withDatabase((db) =>
 async function keptOffline({ page, context }: Person, child: string, side: "left" | "right", hurts?: string): Promise<void> {
   const photo = await addPhoto(page, child);
   await checkSide(photo, child, side);
-  await context.setOffline(true);
+  await loseSignal(context);
   await toLastLook(page, "From the queue.", hurts);
   await page.getByRole("button", { name: "Yes, send it" }).click();
   await expect(page.getByText("Nothing is lost if you close this page.")).toBeVisible();
@@ -42,7 +42,7 @@ test("made without a connection, the app closed, opened again: it arrives once, 
   await page.close();
   expect(sentOf("Nia")).toEqual([]);
 
-  await context.setOffline(false);
+  await findSignal(context);
   const again = await context.newPage();
   await again.goto("/family");
   await expect(again.getByText(/Sent at/)).toBeVisible({ timeout: 30_000 });
@@ -65,7 +65,7 @@ test("the session ended: nobody else sees or sends it, and it continues when the
   const { page, context } = parent;
   await keptOffline(parent, "Mira", "left");
   withDatabase((db) => db.prepare("delete from sessions").run());
-  await context.setOffline(false);
+  await findSignal(context);
   await expect(page.getByText("You are signed out. It is kept on this phone.")).toBeVisible({ timeout: 30_000 });
   await expectSound(parent);
 
@@ -106,7 +106,7 @@ test("signing out asks before it loses what waits; a consent withdrawn meanwhile
       });
     });
   }));
-  await context.setOffline(false);
+  await findSignal(context);
   await page.goto("/family");
   await expect(page.getByText("Your family has sent 30 photos today")).toBeVisible();
   await expectSound(parent);
@@ -146,7 +146,7 @@ test("the line gone before a photo is chosen: all that follows is on the phone, 
   await expect(page.getByText("Choose a photo")).toBeVisible();
   await page.waitForLoadState("networkidle");
 
-  await context.setOffline(true);
+  await loseSignal(context);
   const later: string[] = [];
   page.on("request", (request) => request.url().endsWith(".js") && later.push(request.url()));
   await page.getByLabel("Choose a photo").setInputFiles(PHONE_PHOTO);
@@ -157,7 +157,7 @@ test("the line gone before a photo is chosen: all that follows is on the phone, 
   await expect(page.getByText("Nothing is lost if you close this page.")).toBeVisible();
   expect(later.length).toBeGreaterThan(0);
   expect(sentOf("Nia", "From nothing.")).toEqual([]);
-  await context.setOffline(false);
+  await findSignal(context);
   await page.waitForURL(/\/family\/history/, { timeout: 30_000 });
   expect(sentOf("Nia", "From nothing.")).toEqual([1]);
   await context.close();

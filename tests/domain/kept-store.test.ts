@@ -234,6 +234,33 @@ describe("what was said without signal", () => {
     noteWaiting("mother", null);
   });
 
+  it("no answer to a stop goes before one that may still be on its way: the last to arrive counts", async () => {
+    const [first, second] = [tried("00000000-0000-4000-8000-00000000000a", 1, false), tried("00000000-0000-4000-8000-00000000000b", 2, true)];
+    await writeDown("tries", first);
+    await writeDown("tries", second);
+    const keysAsked = () => asked.map(({ headers }) => headers.get("idempotency-key"));
+    // The line comes back between the two, or the server is too busy for the first.
+    for (const not of [() => Promise.reject(new TypeError("no line")), () => new Response("<html>"), () => Response.json({ problem: { code: "photo-queue-full" } }, { status: 503 }), () => Response.json({ error: "signed-out" }, { status: 401 })]) {
+      asked = [];
+      answer = () => (asked.length === 1 ? not() : Response.json({ done: true }));
+      await sync("mother");
+      expect(keysAsked()).toEqual([first.key]);
+      expect((await contentsOf("mother")).tries).toHaveLength(2);
+    }
+    asked = [];
+    answer = () => Response.json({ done: true });
+    await sync("mother");
+    expect(keysAsked()).toEqual([first.key, second.key]);
+    // One that is refused for good holds nothing up.
+    await writeDown("tries", first);
+    await writeDown("tries", second);
+    asked = [];
+    answer = () => (asked.length === 1 ? Response.json({ problem: { code: "form-invalid" } }, { status: 400 }) : Response.json({ done: true }));
+    await sync("mother");
+    expect(keysAsked()).toEqual([first.key, second.key]);
+    expect((await contentsOf("mother")).tries).toMatchObject([{ key: first.key }]);
+  });
+
   it("stays when what is kept is taken off the phone", async () => {
     serves(keptOf("mother", 10));
     await refresh("mother");

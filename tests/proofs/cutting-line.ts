@@ -10,13 +10,22 @@ export type CuttingLine = {
   readonly cuts: { there: number; back: number };
   /** For the next connection. */
   cutNext(cut: Cut): void;
+  /** Nothing passes, neither what is under way nor what is tried meanwhile, until it is mended. */
+  sever(): void;
+  mend(): void;
   close(): void;
 };
 
 export async function openCuttingLine(target: number): Promise<CuttingLine> {
   let next: Cut = { there: null, back: null };
   const cuts = { there: 0, back: 0 };
+  const open = new Set<Socket>();
+  let isSevered = false;
   const server = createServer((near) => {
+    if (isSevered) {
+      near.on("error", () => undefined).resetAndDestroy(); // it is the line that ends it
+      return;
+    }
     const far = connect(target, "127.0.0.1");
     const cut = next;
     const end = (): void => {
@@ -31,7 +40,10 @@ export async function openCuttingLine(target: number): Promise<CuttingLine> {
     };
     pass(near, far, cut.there, snap("there"));
     pass(far, near, cut.back, snap("back"));
-    for (const socket of [near, far]) socket.on("error", end).on("close", end);
+    for (const socket of [near, far]) {
+      open.add(socket);
+      socket.on("error", end).on("close", end).on("close", () => open.delete(socket));
+    }
   });
   await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
   return {
@@ -39,6 +51,13 @@ export async function openCuttingLine(target: number): Promise<CuttingLine> {
     cuts,
     cutNext(cut) {
       next = cut;
+    },
+    sever() {
+      isSevered = true;
+      for (const socket of open) socket.resetAndDestroy();
+    },
+    mend() {
+      isSevered = false;
     },
     close: () => server.close(),
   };

@@ -17,29 +17,40 @@ export async function sync(personId: string): Promise<Contact> {
   return choiceOf(personId) === "yes" ? refresh(personId) : "silent";
 }
 
-/** One after the other, in the order they were said; each under the key it was given then, so that it counts once. */
+/**
+ * One after the other, in the order they were said; each under the key it was given then, so that it counts once. Of two answers to a
+ * stop the last to arrive counts: none goes before one that may still be on its way.
+ */
 export async function sendWaiting(personId: string): Promise<void> {
   const { reports, tries } = await contentsOf(personId);
   for (const { key, childId, noticed, note, photoSetId, writtenAt, sentAt } of reports) {
     const waitedMs = waitedSince(writtenAt, Date.now());
-    if (sentAt === null && (await isTaken(personId, `/api/symptoms/${childId}`, key, { noticed, note, photoSetId, waitedMs }))) await arrived("reports", key, personId, Date.now());
+    if (sentAt === null && (await tell(personId, `/api/symptoms/${childId}`, key, { noticed, note, photoSetId, waitedMs })) === "taken") await arrived("reports", key, personId, Date.now());
   }
   for (const { key, childId, stopId, exerciseKey, question, choice, sentAt } of tries) {
-    if (sentAt === null && (await isTaken(personId, `/api/read-backs/${childId}`, key, { stopId, exerciseKey, question, choice }))) await arrived("tries", key, personId, Date.now());
+    if (sentAt !== null) continue;
+    const word = await tell(personId, `/api/read-backs/${childId}`, key, { stopId, exerciseKey, question, choice });
+    if (word === "silent") break;
+    if (word === "taken") await arrived("tries", key, personId, Date.now());
   }
   await noteWhatWaits(personId);
 }
 
+/** `refused`: it will never be taken as it is. `silent`: nobody knows. */
+type Word = "taken" | "refused" | "silent";
+
 /** Only the server's own word counts: a public network's sign-in page answers 200 as well. */
-async function isTaken(personId: string, path: string, key: string, said: object): Promise<boolean> {
+async function tell(personId: string, path: string, key: string, said: object): Promise<Word> {
   const response = await ask(path, personId, { method: "POST", headers: { "Content-Type": "application/json", "Idempotency-Key": key }, body: JSON.stringify(said) });
   const answer: unknown = await response?.json().catch(() => null);
-  if (typeof answer !== "object" || answer === null) return false;
-  if ("done" in answer) return answer.done === true;
+  if (!response || typeof answer !== "object" || answer === null) return "silent";
+  if ("done" in answer) return answer.done === true ? "taken" : "silent";
   // This child is no longer theirs: nothing of theirs about it is taken any more. They were told to call.
-  if (response?.status === 404 && "error" in answer) return answer.error === "not-found";
+  if (response.status === 404 && "error" in answer) return answer.error === "not-found" ? "taken" : "silent";
+  if (!("problem" in answer)) return "silent";
   // The stop is no longer open: there is nothing left to read back.
-  return response?.status === 422 && "problem" in answer && JSON.stringify(answer.problem).includes('"stale-version"');
+  if (response.status === 422 && JSON.stringify(answer.problem).includes('"stale-version"')) return "taken";
+  return response.status < 500 ? "refused" : "silent";
 }
 
 /** Asks for what holds now, fetches the pictures and notes that are new, and keeps both together. */

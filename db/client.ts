@@ -3,6 +3,7 @@ import { mkdirSync } from "node:fs";
 import { join, resolve } from "node:path";
 import Sqlite from "better-sqlite3";
 import { drizzle, type BetterSQLite3Database } from "drizzle-orm/better-sqlite3";
+import { withKeptStatements } from "@/db/kept-statements";
 
 export type Database = BetterSQLite3Database & { readonly $client: Sqlite.Database };
 /** What a change gets: the open transaction, and nothing else. */
@@ -33,7 +34,7 @@ export function openDatabase(file: string): Database {
     const holds = actual === expected || (name === "journal_mode" && actual === "memory");
     if (!holds) throw new Error(`pragma ${name} is not ${value}`);
   }
-  return drizzle({ client });
+  return Object.assign(drizzle({ client: withKeptStatements(client) }), { $client: client });
 }
 
 /** For looking alone: writes nothing, and may stand beside the server. Throws where there is no database. */

@@ -20,16 +20,13 @@ import type { Reader } from "@/lib/domain/words/reader";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import { doing, limbs } from "@/lib/messages/setup-words";
-import type { newestAnswered, NewestNote, openFaultPicture } from "@/lib/records/answers-read";
+import type { NewestAnswer } from "@/lib/records/newest-answer";
 import type { Standing } from "@/lib/records/standing";
 
 /** One child and one exercise: what may be done today, and all that is needed to do it. */
-export function ExerciseCard({ standing, actor, picture, note, answered, isDone }: {
+export function ExerciseCard({ standing, actor, picture, note, answered, isDone }: Omit<NewestAnswer, "clip"> & {
   readonly standing: Standing;
   readonly actor: Actor;
-  readonly picture: Awaited<ReturnType<typeof openFaultPicture>>;
-  readonly note: NewestNote | null;
-  readonly answered: Awaited<ReturnType<typeof newestAnswered>>;
   readonly isDone: boolean;
 }) {
   const { childName: child, childId, exerciseKey, names, overall } = standing;

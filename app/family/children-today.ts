@@ -2,8 +2,8 @@ import "server-only";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { openItems } from "@/lib/domain/ledger/ledger";
-import { newestAnswered, newestClip, newestNote, openFaultPicture } from "@/lib/records/answers-read";
 import { childrenOf } from "@/lib/records/families";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { isDoneToday } from "@/lib/records/practice-days";
 import { openReadBacks, readBackTries } from "@/lib/records/read-backs";
 import { standingsOf } from "@/lib/records/standing";
@@ -18,10 +18,7 @@ export async function childrenToday(actor: Actor, now: number) {
     const standings = await standingsOf(read, now);
     const cards = await Promise.all(standings.map(async (standing) => ({
       standing,
-      picture: await openFaultPicture(read, standing.exerciseKey, openItems(standing.ledger).map((row) => row.itemKey), now),
-      note: await newestNote(read, standing.exerciseKey, now),
-      clip: await newestClip(read, standing.exerciseKey, now),
-      answered: await newestAnswered(read, standing.exerciseKey, now),
+      ...await newestAnswer(read, standing.exerciseKey, openItems(standing.ledger).map((row) => row.itemKey), now),
       isDone: await isDoneToday(read, standing.exerciseKey, now),
     })));
     return { childId, standings, cards, asked: await openReadBacks(readBack, now), tries: await readBackTries(readBack) };

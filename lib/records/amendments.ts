@@ -84,7 +84,7 @@ export async function answerAsDraft(grant: ChildGrant<"answer.write">, answerId:
     ...Object.fromEntries(judged.flatMap((each) => (each.cue ? [[`words.${each.itemKey}`, each.cue]] : []))),
     ...Object.fromEntries(judged.flatMap((each) => (each.cueId ? [[`cue.${each.itemKey}`, each.cueId]] : []))),
     ...Object.fromEntries(drawn.map((each) => [`marks.${each.photoId}`, each.body])),
-    ...Object.fromEntries(spansOf(grant, answerId).map((span) => [spanField(span.photoId), spellSpan(span)])),
+    ...Object.fromEntries((spansOf(grant, [answerId]).get(answerId) ?? []).map((span) => [spanField(span.photoId), spellSpan(span)])),
     ...Object.fromEntries(pairIdsOf(grant, answerId).map((pair, at) => [`pair.${at + 1}`, `${pair.thenPhotoId}:${pair.nowPhotoId}`])),
     ...(answer.voiceNoteId ? { voice: answer.voiceNoteId } : {}),
     summary: answer.kind === "answer" ? answer.summary : "", nextStep: answer.nextStep, nextView: answer.nextView ?? "any", sideReason: answer.sideReason,

@@ -20,7 +20,7 @@ import { newestVersion } from "@/lib/records/in-force";
 import { setAsideIn } from "@/lib/records/quarantines";
 import { isFamilys, isHeldBy } from "@/lib/records/sent-photos";
 import { cardSaid, needsEye } from "@/lib/records/side-cards";
-import { voiceOf, type VoiceNote } from "@/lib/records/voice-notes";
+import { voicesOf, type VoiceNote } from "@/lib/records/voice-notes";
 import { standingFor, type Standing } from "@/lib/records/standing";
 
 export type SentPhoto = {
@@ -116,7 +116,7 @@ export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): Sen
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
     setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures, moments: momentsIn(db, ref, photoSetId),
     rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view), clipViews: pictures.flatMap(({ clip, view }) => (clip ? [view] : [])) }),
-    setAside: setAsideIn(ref, photoSetId), photosErasedAt: set.photosErasedAt,
+    setAside: setAsideIn(ref, [photoSetId]).get(photoSetId) ?? 0, photosErasedAt: set.photosErasedAt,
   };
 }
 
@@ -159,12 +159,14 @@ export async function deskOf(grant: ChildGrant<"answer.write">, photoSetId: stri
   const before = db.select({ n: count() }).from(photoSets).where(and(
     own(photoSets, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), lte(photoSets.sentAt, set.sentAt),
   )).get();
-  const answersSoFar = db.select({
+  const rows = db.select({
     answerId: answers.id, photoSetId: answers.photoSetId, version: answers.version, publishedAt: answers.publishedAt, answeredAt: answers.answeredAt,
     personId: answers.answeredBy, by: people.name, summary: answers.summary, kind: answers.kind,
   }).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId)).innerJoin(people, eq(people.id, answers.answeredBy))
     .where(and(own(answers, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), newestVersion()))
-    .orderBy(desc(answers.answeredAt)).all().map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId, voice: voiceOf(grant, row.answerId) }));
+    .orderBy(desc(answers.answeredAt)).all();
+  const voices = voicesOf(grant, rows.map(({ answerId }) => answerId));
+  const answersSoFar = rows.map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId, voice: voices.get(row.answerId) ?? null }));
   return {
     set, standing, nth: before?.n ?? 1,
     isSetupChanged: standing.setup?.id !== set.setupId && standing.setup?.sides.key !== set.sidesKey,

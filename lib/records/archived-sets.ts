@@ -85,7 +85,7 @@ function answersOf(
     marked: markedOf(grant, answer, name, pictures),
     marks: database().select({ photoId: marks.photoId, body: marks.body }).from(marks).where(and(own(marks, grant), eq(marks.answerId, answer.id))).all()
       .map(({ photoId, body }) => ({ photoId, body: JSON.parse(body) as unknown })),
-    spans: spansOf(grant, answer.id).map(({ photoId, fromMs, toMs }) => ({ photoId, fromSeconds: secondsOf(fromMs), toSeconds: secondsOf(toMs) })),
+    spans: (spansOf(grant, [answer.id]).get(answer.id) ?? []).map(({ photoId, fromMs, toMs }) => ({ photoId, fromSeconds: secondsOf(fromMs), toSeconds: secondsOf(toMs) })),
     pairs: database().select({ thenPhotoId: answerPairs.thenPhotoId, nowPhotoId: answerPairs.nowPhotoId }).from(answerPairs).where(and(own(answerPairs, grant), eq(answerPairs.answerId, answer.id))).all(),
     spokenNote: answer.voiceNoteId === null ? null : noteOf(grant, answer.voiceNoteId, `spoken-notes/${name}-v${answer.version}`, sources),
     questions: archivedQuestions(grant, answer.id),

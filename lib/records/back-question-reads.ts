@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, eq, isNotNull, isNull, notExists, sql, type SQL } from "drizzle-orm";
+import { and, asc, eq, inArray, isNotNull, isNull, notExists, sql, type SQL } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
@@ -10,6 +10,7 @@ import { backQuestions } from "@/db/schema/questions";
 import type { ChildGrant } from "@/lib/access/grant";
 import type { BackQuestionTimes } from "@/lib/domain/answering/back-question";
 import { own, type ChildRef } from "@/lib/records/child-facts";
+import { grouped } from "@/lib/records/grouped";
 import { inForce } from "@/lib/records/in-force";
 
 export type BackQuestion = BackQuestionTimes & {
@@ -28,17 +29,21 @@ const replier = alias(people, "replier");
 const later = alias(photoSets, "later");
 
 /** Everything asked back about one photo set, oldest first. For lib/records alone: the caller has the grant. */
-export function askedAbout(ref: ChildRef, photoSetId: string): readonly BackQuestion[] {
-  return database().select({
-    backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
+export const askedAbout = (ref: ChildRef, photoSetId: string): readonly BackQuestion[] => askedAboutEach(ref, [photoSetId]).get(photoSetId) ?? [];
+
+/** The same of several sets of one child, by the set. */
+export function askedAboutEach(ref: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, readonly BackQuestion[]> {
+  const rows = database().select({
+    photoSetId: backQuestions.photoSetId, backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
     reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt, newPhotoSetId: later.id,
   }).from(backQuestions)
     .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
     .leftJoin(replier, eq(replier.id, backQuestions.repliedBy))
     .leftJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
     .leftJoin(later, and(own(later, ref), eq(later.exerciseKey, photoSets.exerciseKey), eq(later.sentAt, backQuestions.newPhotoAt), isNull(later.voidedAt)))
-    .where(and(own(backQuestions, ref), eq(backQuestions.photoSetId, photoSetId)))
+    .where(and(own(backQuestions, ref), inArray(backQuestions.photoSetId, [...photoSetIds])))
     .orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).all();
+  return new Map([...grouped(rows, (row) => row.photoSetId)].map(([id, of]) => [id, of.map(({ photoSetId: _photoSetId, ...question }) => question)]));
 }
 
 /** Nothing ended it: a condition on `backQuestions`, for the query around it. */

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, desc, eq, isNotNull, isNull } from "drizzle-orm";
+import { and, asc, desc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
 import { answerPairs, answers, marks, verdicts } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
@@ -12,6 +12,7 @@ import { parseMarks } from "@/lib/domain/marks/marks.schema";
 import { parseFinding } from "@/lib/domain/photo/side-card.schema";
 import { ok, refuse, type Result } from "@/lib/domain/result";
 import { own, readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
+import { grouped } from "@/lib/records/grouped";
 import { inForce } from "@/lib/records/in-force";
 import { cardSaid } from "@/lib/records/side-cards";
 
@@ -58,14 +59,17 @@ export function attachPairs(tx: Transaction, ref: ChildRef, answerId: string, pa
 /** Two photos that an answer sets side by side, the earlier one first. */
 export type GivenPair = readonly [ComparablePhoto, ComparablePhoto];
 
-/** The pairs of one answer of which both photos may still be looked at, in the order of their time. */
-export function pairsOf(grant: ChildGrant<"child.read" | "answer.write">, answerId: string, now: number): readonly GivenPair[] {
+/** The pairs of each of these answers of which both photos may still be looked at, in the order of their time. */
+export function pairsOf(grant: ChildGrant<"child.read" | "answer.write">, answerIds: readonly string[], now: number): ReadonlyMap<string, readonly GivenPair[]> {
   return database().transaction((tx) => {
-    const rows = tx.select().from(answerPairs).where(and(own(answerPairs, grant), eq(answerPairs.answerId, answerId))).all();
-    const open = rows.length === 0 ? [] : withSaid(tx, grant, openBeside(tx, grant, answerId, now), now);
-    const shown = (photoId: string) => open.filter((photo) => photo.photoId === photoId);
-    return rows.flatMap((row) => shown(row.thenPhotoId).flatMap((earlier) => shown(row.nowPhotoId).map((later) => [earlier, later] as const)))
-      .sort((a, b) => a[1].at - b[1].at || a[0].at - b[0].at);
+    const rows = tx.select({ answerId: answerPairs.answerId, thenPhotoId: answerPairs.thenPhotoId, nowPhotoId: answerPairs.nowPhotoId, exerciseKey: photoSets.exerciseKey }).from(answerPairs)
+      .innerJoin(answers, and(eq(answers.id, answerPairs.answerId), eq(answers.childId, answerPairs.childId))).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
+      .where(and(own(answerPairs, grant), inArray(answerPairs.answerId, [...answerIds]))).all();
+    const open = new Map([...new Set(rows.map((row) => row.exerciseKey))].map((key) => [key, withSaid(tx, grant, openPhotos(tx, grant, key, now), now)]));
+    return new Map([...grouped(rows, (row) => row.answerId)].map(([answerId, of]) => [answerId, of.flatMap((row) => {
+      const shown = (photoId: string) => open.get(row.exerciseKey)?.filter((photo) => photo.photoId === photoId) ?? [];
+      return shown(row.thenPhotoId).flatMap((earlier) => shown(row.nowPhotoId).map((later) => [earlier, later] as const));
+    }).sort((a, b) => a[1].at - b[1].at || a[0].at - b[0].at)]));
   });
 }
 

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, count, eq, isNotNull, isNull, notExists, sql } from "drizzle-orm";
+import { and, asc, count, eq, inArray, isNotNull, isNull, notExists, sql } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database, type Transaction } from "@/db/client";
 import { children, families } from "@/db/schema/care";
@@ -77,7 +77,8 @@ export async function photosSetAside(grant: PracticeGrant<"erasures.read">): Pro
     .flatMap(({ sentAt, ...row }) => (sentAt === null ? [] : [{ ...row, sentAt }]));
 }
 
-/** How many photos of one set are out of sight now. For lib/records alone: the caller has the grant. */
-export const setAsideIn = (ref: ChildRef, photoSetId: string): number =>
-  database().select({ n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
-    .where(and(own(quarantines, ref), eq(photos.photoSetId, photoSetId), isFamilys, isNull(quarantines.releasedAt))).get()?.n ?? 0;
+/** How many photos of each of these sets are out of sight now; none is not said. For lib/records alone: the caller has the grant. */
+export const setAsideIn = (ref: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, number> =>
+  new Map(database().select({ photoSetId: photos.photoSetId, n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
+    .where(and(own(quarantines, ref), inArray(photos.photoSetId, [...photoSetIds]), isFamilys, isNull(quarantines.releasedAt))).groupBy(photos.photoSetId).all()
+    .map(({ photoSetId, n }) => [photoSetId, n]));

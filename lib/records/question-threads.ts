@@ -20,9 +20,6 @@ export type Question = {
 const asker = alias(people, "asker");
 const replier = alias(people, "replier");
 
-/** Everything asked about one version of an answer with what was replied, oldest first. For lib/records alone: the caller has the grant. */
-export const threadOf = (ref: ChildRef, answerId: string): readonly Question[] => questionsOf(ref).filter((each) => each.answerId === answerId);
-
 /** Every question about one child, oldest first. For lib/records alone. */
 export function questionsOf(ref: ChildRef): readonly Question[] {
   return database().select({ question: questions, askedBy: asker.name, reply: replies, repliedBy: replier.name }).from(questions)

@@ -11,7 +11,7 @@ import { ok, refuse, type Result } from "@/lib/domain/result";
 import type { SetupSides } from "@/lib/domain/setup/setup-sides";
 import { act } from "@/lib/records/act";
 import { readSet, type SentSet } from "@/lib/records/answering";
-import { versionsOf, type GivenAnswer } from "@/lib/records/answers-read";
+import { versionsOf, type GivenAnswer } from "@/lib/records/given-answers";
 import { tellCarers } from "@/lib/records/carers";
 import { own, readSetup, type ChildRef } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";

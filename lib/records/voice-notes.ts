@@ -118,12 +118,13 @@ export function attachVoiceNote(tx: Transaction, grant: ChildGrant<"answer.write
   return ok(null);
 }
 
-/** The note of an answer whose set is not void; it stays open when consent for photos is withdrawn, as the words do. */
-export function voiceOf(ref: ChildRef, answerId: string): VoiceNote | null {
-  return database().select({ voiceNoteId: voiceNotes.id, durationMs: voiceNotes.durationMs }).from(answers)
+/** The notes of those of these answers whose set is not void, by the answer; they stay open when consent for photos is withdrawn, as the words do. */
+export function voicesOf(ref: ChildRef, answerIds: readonly string[]): ReadonlyMap<string, VoiceNote> {
+  const rows = database().select({ answerId: answers.id, voiceNoteId: voiceNotes.id, durationMs: voiceNotes.durationMs }).from(answers)
     .innerJoin(voiceNotes, and(eq(voiceNotes.id, answers.voiceNoteId), eq(voiceNotes.childId, answers.childId)))
     .innerJoin(photoSets, and(eq(photoSets.id, answers.photoSetId), eq(photoSets.childId, answers.childId)))
-    .where(and(own(answers, ref), eq(answers.id, answerId), isNull(photoSets.voidedAt))).get() ?? null;
+    .where(and(own(answers, ref), inArray(answers.id, [...answerIds]), isNull(photoSets.voidedAt))).all();
+  return new Map(rows.map(({ answerId, ...note }) => [answerId, note]));
 }
 
 export type Heard = {

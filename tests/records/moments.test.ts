@@ -17,7 +17,7 @@ import { takeIn } from "@/lib/photos/intake";
 import type { PreparedPhoto } from "@/lib/photos/prepared";
 import { amendAnswer, answerAsDraft } from "@/lib/records/amendments";
 import { deskOf } from "@/lib/records/answering";
-import { entryOf, openFaultPicture } from "@/lib/records/answers-read";
+import { entryOf } from "@/lib/records/answers-read";
 import { addClip } from "@/lib/records/clips";
 import { childArchive } from "@/lib/records/child-archive";
 import { saveDraft } from "@/lib/records/drafts";
@@ -26,6 +26,7 @@ import { leftOvers } from "@/lib/records/left-overs";
 import { mediaStore, pictureOf } from "@/lib/records/media";
 import { settleMirror } from "@/lib/records/mirror";
 import { mayTakeMoment, removeMoment, takeMoment } from "@/lib/records/moments";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { comparable } from "@/lib/records/pairs";
 import { addPhoto } from "@/lib/records/photo-sets";
 import { photosSetAside, releasePhoto, setPhotoAside } from "@/lib/records/quarantines";
@@ -197,7 +198,7 @@ describe("a marked moment", () => {
     const { photoId } = done(await take());
     const verdicts = answer("set").verdicts.map((each) => (each.itemKey === "head-neck" ? { ...each, verdict: "fix" as const } : each));
     await answered(photoId, { verdicts, nextStep: "new-photo" });
-    expect(await openFaultPicture(await grant(world.mother, "child.read", "child-1"), "side-lying", ["head-neck"], later)).toMatchObject({ photoId, isMarked: true });
+    expect((await newestAnswer(await grant(world.mother, "child.read", "child-1"), "side-lying", ["head-neck"], later)).picture).toMatchObject({ photoId, isMarked: true });
   });
 
   it("stays while an answer or anybody's draft holds it; an answer that is taken back lets it go", async () => {

@@ -10,8 +10,12 @@ import HistoryPage from "@/app/family/history/page";
 import TodayPage from "@/app/family/page";
 import { database } from "@/db/client";
 import type { Actor } from "@/lib/access/actor";
+import { grant } from "@/lib/access/grant";
+import { entryOf, historyOf } from "@/lib/records/answers-read";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { growPractice, type Grown } from "@/tests/bench/big-practice";
 import { pagesOf, wholePractice } from "@/tests/bench/pages";
+import { watched } from "@/tests/bench/watched";
 import { markupOf } from "@/tests/records/markup";
 import { anyScansOf, plansOf, scansOf } from "@/tests/records/query-plans";
 import { makeWorld } from "@/tests/records/world";
@@ -62,6 +66,19 @@ describe.each(Object.entries(PAGES))("%s", (name, [who, page]) => {
 
 it("nor does what is measured at scale, or what looks at the whole practice every minute", async () => {
   for (const [what, work] of Object.entries({ ...pagesOf(grown, NOW), ...wholePractice(grown, NOW) })) expect([what, scansOf(await plansOf(work))]).toEqual([what, []]);
+});
+
+it("reads a history and what a card shows of it in as many statements for many sets as for one", async () => {
+  const reading = await grant(grown.guardian, "child.read", grown.childId);
+  const timesOf = async (work: () => Promise<unknown>) => [...(await watched(work)).statements.values()].reduce((sum, { times }) => sum + times, 0);
+  const entries = await historyOf(reading, "side-lying", NOW);
+  const [answered] = entries.filter(({ answer }) => answer?.kind === "answer");
+  expect(entries.length).toBeGreaterThan(4);
+  const one = await timesOf(() => entryOf(reading, answered?.photoSetId ?? "", NOW));
+  expect(one).toBeGreaterThan(8);
+  // Pairs bring the pictures that they are of, once for an exercise.
+  expect(await timesOf(() => historyOf(reading, "side-lying", NOW))).toBeLessThanOrEqual(one + 5);
+  expect(await timesOf(() => newestAnswer(reading, "side-lying", [], NOW))).toBeLessThanOrEqual(one + 3);
 });
 
 it("gathers no statistics: those of a small practice would lead astray in a large one", () => {

@@ -11,7 +11,8 @@ import { grant } from "@/lib/access/grant";
 import { TAKE_BACK_MS } from "@/lib/domain/answering/publication";
 import { amendAnswer } from "@/lib/records/amendments";
 import { answerTimes } from "@/lib/records/answer-times";
-import { entryOf, newestAnswered } from "@/lib/records/answers-read";
+import { entryOf } from "@/lib/records/answers-read";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { queueOf } from "@/lib/records/queue";
 import { askQuestion, childQuestions, MOST_WAITING, questionDesk, readOpenQuestions, replyTo } from "@/lib/records/questions";
 import { takeBackAnswer } from "@/lib/records/take-back";
@@ -51,7 +52,7 @@ describe("a family's question", () => {
         { words: "And socks?", askedBy: "father", reply: null },
       ]);
     }
-    expect(await newestAnswered(await grant(world.father, "child.read", "child-1"), EXERCISE, OUT + HOUR)).toEqual({ photoSetId: "set", asked: 2 });
+    expect((await newestAnswer(await grant(world.father, "child.read", "child-1"), EXERCISE, [], OUT + HOUR)).answered).toEqual({ photoSetId: "set", asked: 2 });
   });
 
   it("is refused while as many wait as are still read, and taken again after a reply", async () => {

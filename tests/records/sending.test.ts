@@ -17,13 +17,13 @@ import { sidesKey } from "@/lib/domain/setup/setup-sides";
 import { takeIn } from "@/lib/photos/intake";
 import type { PreparedPhoto } from "@/lib/photos/prepared";
 import { mediaStore, pictureOf } from "@/lib/records/media";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { addPhoto, maySend, photoSetsOf, replacePictures } from "@/lib/records/photo-sets";
 import { answerReadBack, openReadBacks } from "@/lib/records/read-backs";
 import { sendPhotoSet, type SendInput } from "@/lib/records/sending";
 import { standingOf } from "@/lib/records/standing";
 import { removePhoto, removeUnsentSet } from "@/lib/records/taking-out";
 import { reportSymptoms } from "@/lib/records/symptoms";
-import { openFaultPicture } from "@/lib/records/answers-read";
 import { addFamilyOf, addPerson, makeWorld } from "@/tests/records/world";
 
 const NOW = Date.UTC(2026, 5, 10, 10);
@@ -329,6 +329,6 @@ describe("read-backs", () => {
     expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual([]);
     const photoId = database().select({ id: photos.id }).from(photos).get()?.id ?? "";
     expect(await pictureOf(await grant(mother, "photo.view", "child-1"), photoId, "1024", NOW)).toBeNull();
-    expect(await openFaultPicture(await grant(mother, "child.read", "child-1"), "side-lying", ["side-down"], NOW)).toBeNull();
+    expect((await newestAnswer(await grant(mother, "child.read", "child-1"), "side-lying", ["side-down"], NOW)).picture).toBeNull();
   });
 });

@@ -13,13 +13,14 @@ import { maybeSamePicture } from "@/lib/domain/photo/perceptual-hash";
 import { fitOf } from "@/lib/domain/sessions/fit";
 import { resolve } from "@/lib/domain/setup/resolve";
 import { endOfLocalDay } from "@/lib/domain/time/local";
-import { historyOf, newestAnswered, newestClip, newestNote, openFaultPicture } from "@/lib/records/answers-read";
+import { historyOf } from "@/lib/records/answers-read";
 import { readPhotoConsent, readRecord, readSetup } from "@/lib/records/child-facts";
 import { readOpenSymptoms, readOpenSymptomsOf } from "@/lib/records/clearances";
 import { readConsenting } from "@/lib/records/consent-in-force";
 import { eraseRows } from "@/lib/records/erasing";
 import { exerciseOf } from "@/lib/records/exercises";
 import { familiesOf, sentByChild } from "@/lib/records/families";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { queueOf } from "@/lib/records/queue";
 import { mayBeTakenIn, readFits } from "@/lib/records/session-fit";
 import { KINDS } from "@/tests/bench/practice-kinds";
@@ -198,7 +199,7 @@ it("finds the newest answer of a child as its whole history has it", async () =>
       const [open, frame] = [["elbow-high", "side-down"], newest?.pictures.find(({ clip }) => clip)];
       const isFault = newest?.answer?.verdicts.some(({ verdict, itemKey }) => verdict === "fix" && open.includes(itemKey));
       const marked = isFault ? newest?.pictures.find(({ isMarked }) => isMarked) : undefined;
-      const [answered, note, picture, clip] = [await newestAnswered(reading, EXERCISE, NOW), await newestNote(reading, EXERCISE, NOW), await openFaultPicture(reading, EXERCISE, open, NOW), await newestClip(reading, EXERCISE, NOW)];
+      const { answered, note, picture, clip } = await newestAnswer(reading, EXERCISE, open, NOW);
       expect([seed, childId, answered?.photoSetId, note?.durationMs, picture?.photoId, clip?.photoId])
         .toEqual([seed, childId, last?.photoSetId, newest?.answer?.voice?.durationMs, marked?.photoId, frame?.photoId]);
       if (clip) expect([clip.sentAt, clip.answeredAt]).toEqual([newest?.sentAt, newest?.answer?.answeredAt]);

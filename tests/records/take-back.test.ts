@@ -9,10 +9,11 @@ import { TAKE_BACK_MS } from "@/lib/domain/answering/publication";
 import { photoPoint } from "@/lib/domain/marks/geometry";
 import { deliverNotices } from "@/lib/notices/outbox";
 import { askForNewPhoto, sendAnswer } from "@/lib/records/answers";
-import { historyOf, openFaultPicture } from "@/lib/records/answers-read";
+import { historyOf } from "@/lib/records/answers-read";
 import { answerTimes } from "@/lib/records/answer-times";
 import { draftOf, saveDraft } from "@/lib/records/drafts";
 import { pictureOf } from "@/lib/records/media";
+import { newestAnswer } from "@/lib/records/newest-answer";
 import { queueOf } from "@/lib/records/queue";
 import { openReadBacks } from "@/lib/records/read-backs";
 import { forgetSentDrafts } from "@/lib/records/sent-drafts";
@@ -50,13 +51,13 @@ describe("before an answer is out", () => {
       expect(await state(now)).toBe("photo-first");
       expect((await standingOf(read, EXERCISE, now)).ledger.flatMap((row) => row.entries)).toEqual([]);
       expect(await pictureOf(view, "set-photo-1", "marked", now)).toBeNull();
-      expect(await openFaultPicture(read, EXERCISE, ["elbow-high"], now)).toBeNull();
+      expect((await newestAnswer(read, EXERCISE, ["elbow-high"], now)).picture).toBeNull();
       expect(await deliverNotices(database(), now, async () => {})).toEqual({ sent: 0, failed: 0, gaveUp: 0 });
     }
     expect(await history(OUT)).toMatchObject([{ answer: { version: 1 }, pictures: [{ isMarked: true }, {}, {}] }]);
     expect(await state(OUT)).toBe("go-and-fix");
     expect(await pictureOf(view, "set-photo-1", "marked", OUT)).not.toBeNull();
-    expect(await openFaultPicture(read, EXERCISE, ["elbow-high"], OUT)).toMatchObject({ photoId: "set-photo-1" });
+    expect((await newestAnswer(read, EXERCISE, ["elbow-high"], OUT)).picture).toMatchObject({ photoId: "set-photo-1" });
     expect(await deliverNotices(database(), OUT, async () => {})).toMatchObject({ sent: 2 });
   });
 

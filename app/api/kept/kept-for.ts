@@ -14,7 +14,7 @@ import { clipWords } from "@/lib/messages/clip-words";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import { doing, limbs, sideAndProp } from "@/lib/messages/setup-words";
-import type { NewestClip } from "@/lib/records/answers-read";
+import type { NewestClip } from "@/lib/records/newest-answer";
 import { practiceToCall } from "@/lib/records/family-home";
 import { personName, type Standing } from "@/lib/records/standing";
 

@@ -19,7 +19,8 @@ import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { formatDate, formatDateTime } from "@/lib/domain/time/format";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
-import type { GivenAnswer, HistoryEntry } from "@/lib/records/answers-read";
+import type { HistoryEntry } from "@/lib/records/answers-read";
+import type { GivenAnswer } from "@/lib/records/given-answers";
 import type { ExerciseNames } from "@/lib/records/exercise-names";
 import type { PracticeClock } from "@/lib/records/family-home";
 

@@ -7,7 +7,8 @@ import { secondsOf } from "@/lib/domain/clip/moment";
 import { DESK } from "@/lib/domain/words/reader";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
-import type { GivenAnswer, MarkedMoment, Picture } from "@/lib/records/answers-read";
+import type { MarkedMoment, Picture } from "@/lib/records/answers-read";
+import type { GivenAnswer } from "@/lib/records/given-answers";
 import type { ExerciseNames } from "@/lib/records/exercise-names";
 
 /** What the family read: words, sound, verdicts and the pictures as they were marked. */

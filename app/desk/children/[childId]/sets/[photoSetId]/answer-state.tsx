@@ -12,7 +12,7 @@ import { DESK } from "@/lib/domain/words/reader";
 import { playerWords } from "@/lib/messages/player-words";
 import { say } from "@/lib/messages/say";
 import type { LastAnswer } from "@/lib/records/answering";
-import type { GivenAnswer } from "@/lib/records/answers-read";
+import type { GivenAnswer } from "@/lib/records/given-answers";
 import type { ExerciseNames } from "@/lib/records/exercise-names";
 
 /** What became of an answered set: its versions, newest first, and what this person wrote beside it. */

@@ -49,7 +49,7 @@ import { answerAsDraft } from "@/lib/records/amendments";
 import { NEXT_STEPS } from "@/lib/domain/answering/check-answer";
 import { readSpan, spanField } from "@/lib/domain/clip/span";
 import { deskOf } from "@/lib/records/answering";
-import { versionsOf } from "@/lib/records/answers-read";
+import { versionsOf } from "@/lib/records/given-answers";
 import { libraryOf } from "@/lib/records/cues";
 import { draftOf } from "@/lib/records/drafts";
 import { exerciseWords } from "@/lib/records/exercise-names";

@@ -59,8 +59,9 @@ const linkRowsOfChild = prepared((db) => linkRows(db, and(eq(careLinks.childId, 
 export const linksToChild = ({ childId, familyId }: { readonly childId: string; readonly familyId: string }, now: number): readonly OpenLink[] =>
   reachesOn(linkRowsOfChild().all({ childId, familyId }), now);
 
-export const linksOf = (db: Database | Transaction, personId: string, now: number): readonly OpenLink[] =>
-  openLinks(db, eq(careLinks.personId, personId), now);
+const linkRowsOf = prepared((db) => linkRows(db, eq(careLinks.personId, sql.placeholder("personId"))).prepare());
+
+export const linksOf = (personId: string, now: number): readonly OpenLink[] => reachesOn(linkRowsOf().all({ personId }), now);
 
 /** Inside an act: whether the person who was granted this child a moment ago may still reach it. */
 export const reachesStill = (actor: Actor, childId: string): boolean =>

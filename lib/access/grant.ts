@@ -75,7 +75,7 @@ function reachFamily(actor: Actor, ability: Ability, familyId: string): Reach | 
     return db.select({ familyId: families.id }).from(families)
       .where(and(eq(families.id, familyId), eq(families.practiceId, actor.practiceId))).get() ?? null;
   }
-  return linksOf(db, actor.personId, Date.now()).some((link) => link.familyId === familyId && isEnough(link.reach, ability)) ? { familyId } : null;
+  return linksOf(actor.personId, Date.now()).some((link) => link.familyId === familyId && isEnough(link.reach, ability)) ? { familyId } : null;
 }
 
 function reachChild(actor: Actor, ability: Ability, childId: string): Reach | null {

@@ -55,5 +55,13 @@ export function unseal(purpose: Purpose, sealed: string): string | null {
   }
 }
 
-const keyFor = (use: "hash" | "seal", purpose: Purpose): Buffer =>
-  Buffer.from(hkdfSync("sha256", practiceSecrets().signInKey, "", `trueside ${use} ${purpose}`, 32));
+/** Deriving one is a good part of what the sign-in page costs. */
+const keys = new WeakMap<Secrets, Map<string, Buffer>>();
+
+function keyFor(use: "hash" | "seal", purpose: Purpose): Buffer {
+  const secrets = practiceSecrets();
+  const [of, info] = [keys.get(secrets) ?? new Map<string, Buffer>(), `trueside ${use} ${purpose}`];
+  const key = of.get(info) ?? Buffer.from(hkdfSync("sha256", secrets.signInKey, "", info, 32));
+  keys.set(secrets, of.set(info, key));
+  return key;
+}

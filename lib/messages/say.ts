@@ -32,8 +32,16 @@ function translatorOf(locale: Locale, voice: Reader["voice"]): Say {
   });
   // Keys are composed at run time (item and reason keys), which the typed translator cannot follow.
   const untyped = translate as unknown as Say;
-  made.set(`${locale} ${voice}`, untyped);
-  return untyped;
+  // A page says hundreds of sentences that nothing is put into; they come out the same for ever.
+  const plain = new Map<string, string>();
+  const saying: Say = (key, values) => {
+    if (values) return untyped(key, values);
+    const words = plain.get(key) ?? untyped(key);
+    plain.set(key, words);
+    return words;
+  };
+  made.set(`${locale} ${voice}`, saying);
+  return saying;
 }
 
 /** The first with every sentence that the second says otherwise. */

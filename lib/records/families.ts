@@ -21,13 +21,13 @@ export type OwnChild = ChildView & { readonly reach: Exclude<Reach, "none"> };
 
 /** The children a parent or young person may reach now, by their care links. */
 export async function childrenOf(actor: Actor): Promise<readonly OwnChild[]> {
-  return linksOf(database(), actor.personId, Date.now())
+  return linksOf(actor.personId, Date.now())
     .flatMap(({ childId, familyId, givenName, bornIn, reach }) => (reach === "none" ? [] : [{ childId, familyId, givenName, bornIn, reach }]));
 }
 
 /** Names of those whose link is open and lets this carer see nothing: too young for an own sign-in, or grown up since. */
 export async function closedChildrenOf(actor: Actor): Promise<readonly string[]> {
-  return linksOf(database(), actor.personId, Date.now()).filter(({ reach }) => reach === "none").map(({ givenName }) => givenName);
+  return linksOf(actor.personId, Date.now()).filter(({ reach }) => reach === "none").map(({ givenName }) => givenName);
 }
 
 /** Families on one page. */

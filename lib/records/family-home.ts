@@ -1,6 +1,6 @@
 import "server-only";
-import { eq } from "drizzle-orm";
-import { database } from "@/db/client";
+import { eq, sql } from "drizzle-orm";
+import { prepared } from "@/db/prepared";
 import { practices } from "@/db/schema/practice";
 import type { Actor } from "@/lib/access/actor";
 import { expectation, type Expectation } from "@/lib/domain/time/expectation";
@@ -25,9 +25,11 @@ export function practiceClock(actor: Actor, now: number): PracticeClock {
   };
 }
 
+const called = prepared((db) => db.select({ name: practices.name, phone: practices.phone }).from(practices).where(eq(practices.id, sql.placeholder("practiceId"))).prepare());
+
 /** What this person's practice is called, and the number to call, empty where there is none. */
 export const practiceFor = (actor: Actor): { readonly name: string; readonly phone: string } =>
-  database().select({ name: practices.name, phone: practices.phone }).from(practices).where(eq(practices.id, actor.practiceId)).get() ?? { name: "", phone: "" };
+  called().get({ practiceId: actor.practiceId }) ?? { name: "", phone: "" };
 
 /** The practice in a sentence that says to call it. */
 export function practiceToCall(actor: Actor): string {

@@ -113,7 +113,7 @@ function isSomebodyElse(tx: Transaction, familyId: string, email: string, name: 
   const known = tx.select({ id: people.id, name: people.name }).from(people).where(and(eq(people.email, email), inArray(people.role, [...CARER_ROLES]))).get();
   if (!known) return false;
   const plain = (text: string): string => text.normalize("NFKC").trim().toLowerCase();
-  return plain(known.name) !== plain(name) || linksOf(tx, known.id, now).every((link) => link.familyId !== familyId);
+  return plain(known.name) !== plain(name) || linksOf(known.id, now).every((link) => link.familyId !== familyId);
 }
 
 /** This child has another such person, or this person another child. */

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray } from "drizzle-orm";
+import { and, eq, inArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { children, families } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant, PracticeGrant } from "@/lib/access/grant";
@@ -60,15 +61,14 @@ export function standingFor(practiceId: string, ref: ChildRef, exerciseKey: stri
   };
 }
 
-export function childName(ref: ChildRef): string {
-  const row = database().select({ name: children.givenName }).from(children)
-    .where(and(eq(children.id, ref.childId), eq(children.familyId, ref.familyId))).get();
-  return row?.name ?? "";
-}
+const nameOfChild = prepared((db) => db.select({ name: children.givenName }).from(children)
+  .where(and(eq(children.id, OF_CHILD.childId), eq(children.familyId, OF_CHILD.familyId))).prepare());
+
+export const childName = ({ childId, familyId }: ChildRef): string => nameOfChild().get({ childId, familyId })?.name ?? "";
+
+const nameOfPerson = prepared((db) => db.select({ name: people.name }).from(people)
+  .where(and(eq(people.id, sql.placeholder("personId")), eq(people.practiceId, sql.placeholder("practiceId")))).prepare());
 
 /** Names of staff and guardians for "who decided", by id; only of this practice. */
-export function personName(practiceId: string, personId: string | null): string | null {
-  if (personId === null) return null;
-  return database().select({ name: people.name }).from(people)
-    .where(and(eq(people.id, personId), eq(people.practiceId, practiceId))).get()?.name ?? null;
-}
+export const personName = (practiceId: string, personId: string | null): string | null =>
+  personId === null ? null : nameOfPerson().get({ personId, practiceId })?.name ?? null;

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, eq, inArray, isNotNull, isNull, or, sql, type SQL } from "drizzle-orm";
+import { database, type Database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { isStaff } from "@/lib/access/actor";
@@ -32,6 +33,24 @@ export async function eraseUnclaimed(fileIds: readonly string[]): Promise<void> 
 
 export type PictureKind = "2048" | "1024" | "320" | "marked";
 
+const NOW = sql.placeholder("now");
+const pictures = (db: Database, which: SQL | undefined) => db.select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
+  .from(mediaFiles)
+  .innerJoin(photos, eq(photos.id, mediaFiles.photoId))
+  .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
+  .leftJoin(answers, eq(answers.id, mediaFiles.answerId))
+  .where(and(
+    own(mediaFiles, OF_CHILD), eq(mediaFiles.photoId, sql.placeholder("photoId")), eq(mediaFiles.kind, sql.placeholder("kind")),
+    isNull(photos.removedAt), isNull(photoSets.voidedAt),
+    // Marks are seen with the answer they belong to, neither before it is published nor after it was amended.
+    or(isNull(mediaFiles.answerId), inForce(NOW)),
+    // Until it is sent, a photo exists for nobody but its sender.
+    or(isNotNull(photoSets.sentAt), eq(photoSets.sentBy, sql.placeholder("personId"))),
+    which,
+  )).prepare();
+const pictureForStaff = prepared((db) => pictures(db, undefined));
+const pictureForFamily = prepared((db) => pictures(db, isForFamily(NOW)));
+
 /** One picture of a photo, to be read, or null when this person may not see it now. A member of staff's view is audited. */
 export async function pictureOf(
   grant: ChildGrant<"photo.view">,
@@ -42,20 +61,8 @@ export async function pictureOf(
   // Consent withdrawn: the pictures close to everyone at once.
   if (readPhotoConsent(grant, now) !== "given") return null;
   const isOfStaff = isStaff(grant.actor.role);
-  const row = database().select({ fileId: mediaFiles.fileId, sha256: mediaFiles.sha256 })
-    .from(mediaFiles)
-    .innerJoin(photos, eq(photos.id, mediaFiles.photoId))
-    .innerJoin(photoSets, eq(photoSets.id, photos.photoSetId))
-    .leftJoin(answers, eq(answers.id, mediaFiles.answerId))
-    .where(and(
-      own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, kind),
-      isNull(photos.removedAt), isNull(photoSets.voidedAt),
-      // Marks are seen with the answer they belong to, neither before it is published nor after it was amended.
-      or(isNull(mediaFiles.answerId), inForce(now)),
-      // Until it is sent, a photo exists for nobody but its sender.
-      or(isNotNull(photoSets.sentAt), eq(photoSets.sentBy, grant.actor.personId)),
-      isOfStaff ? undefined : isForFamily(now),
-    )).get();
+  const { childId, familyId, actor: { personId } } = grant;
+  const row = (isOfStaff ? pictureForStaff : pictureForFamily)().get({ childId, familyId, photoId, kind, now, personId });
   if (!row) return null;
   if (isOfStaff) recordView(grant, photoId, now);
   return { sha256: row.sha256, read: () => mediaStore().read(row.fileId) };

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq, exists, isNotNull, isNull, or, sql, type SQL } from "drizzle-orm";
+import { and, eq, exists, isNotNull, isNull, or, sql, type Placeholder, type SQL } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answerPairs, answers, marks } from "@/db/schema/answers";
 import { photos } from "@/db/schema/photos";
@@ -20,4 +20,4 @@ export function isHeldBy(which: SQL | undefined): SQL | undefined {
 }
 
 /** What a family may see: its own photos, and moments that an answer in force shows it. */
-export const isForFamily = (now: number): SQL | undefined => or(isFamilys, isHeldBy(inForce(now)));
+export const isForFamily = (now: number | Placeholder): SQL | undefined => or(isFamilys, isHeldBy(inForce(now)));

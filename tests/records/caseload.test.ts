@@ -14,6 +14,7 @@ import { standingsOf } from "@/lib/records/standing";
 import { placeStop } from "@/lib/records/stops";
 import { unreadStopsOf } from "@/lib/records/unread-stops";
 import { chance } from "@/tests/proofs/random";
+import { watched } from "@/tests/bench/watched";
 import { addSet, addSymptom, answeringWorld, decide, HOUR, NOW, send, verdictsOf } from "@/tests/records/answering-scene";
 import { befall } from "@/tests/records/caseload-scene";
 import { done, refused } from "@/tests/records/desk-scene";
@@ -169,14 +170,7 @@ describe("the page", () => {
   });
 
   it("asks the database as often for many children as for few", async () => {
-    const asked = async () => {
-      const { $client } = database();
-      const prepare = vi.spyOn($client, "prepare");
-      await load();
-      const times = prepare.mock.calls.length;
-      prepare.mockRestore();
-      return times;
-    };
+    const asked = async () => [...(await watched(load)).statements.values()].reduce((sum, { times }) => sum + times, 0);
     await place("child-1");
     // The first look of all is written down, once.
     await load();

@@ -3,8 +3,8 @@ const permissions = (microphone) =>
   `camera=(self), microphone=${microphone}, accelerometer=(), autoplay=(), browsing-topics=(), display-capture=(), encrypted-media=(), geolocation=(), gyroscope=(), hid=(), magnetometer=(), midi=(), payment=(), serial=(), usb=(), xr-spatial-tracking=()`;
 
 /**
- * The headers every response carries, whatever it is. `next.config.mjs` puts them on what Next answers,
- * `serve.mjs` on what the server answers itself.
+ * The headers every response carries, whatever it is. `next.config.mjs` and `app-server.mjs` put them on what Next answers,
+ * `own-answer.mjs` on what the server answers itself.
  *
  * Referrer-Policy is `same-origin` because with `no-referrer` browsers send `Origin: null`, which breaks
  * forms without JavaScript. Source of the set: OWASP ASVS 5.0, V3.4, and the HTTP Headers Cheat Sheet.

@@ -1,7 +1,7 @@
 /**
  * npm start: from a fresh clone to a running app. Installs, builds, migrates and fills the demo, each
- * only when needed, then serves in this very process. Runs before anything is installed, so it and all
- * it imports at once use Node's own modules only.
+ * only when needed, then serves: this very process is the app, and the door before it is its child. Runs
+ * before anything is installed, so it and all it imports at once use Node's own modules only.
  */
 import { buildApp } from "./build-stamp.mjs";
 import { quietConsole } from "./quiet-console.mjs";
@@ -16,20 +16,27 @@ await run(async () => {
   process.env.NODE_ENV = "production";
   quietConsole();
   const server = await serve({ root, settings });
-  stopOnSignal(server, lock);
+  const end = (code) => {
+    closeDatabase();
+    lock.release();
+    process.exit(code);
+  };
+  stopOnSignal(server, end);
+  void server.lost.then(() => {
+    process.stderr.write(`${JSON.stringify({ at: new Date().toISOString(), event: "door-lost" })}\n`);
+    end(1);
+  });
   process.stdout.write(`Trueside${isDemo ? " (demo)" : ""} is at ${settings.publicUrl.origin}\n`);
 });
 
 /** The first signal drains, the second ends at once. */
-function stopOnSignal(server, lock) {
+function stopOnSignal(server, end) {
   let isStopping = false;
   const onSignal = async () => {
     if (isStopping) process.exit(1);
     isStopping = true;
     await server.stop();
-    closeDatabase();
-    lock.release();
-    process.exit(0);
+    end(0);
   };
   process.on("SIGTERM", onSignal).on("SIGINT", onSignal);
   if (process.env.npm_lifecycle_event === "start") stopWithParent(onSignal);

@@ -13,7 +13,7 @@ test.each([
   "proxy_set_header X-Forwarded-For $remote_addr;", 'proxy_set_header X-Real-IP "";', 'proxy_set_header Forwarded "";',
   'proxy_set_header x-middleware-subrequest "";', 'proxy_set_header Upgrade "";', "if ($http_upgrade) { return 400; }",
   "client_max_body_size 27m;", "proxy_request_buffering off;", "proxy_max_temp_file_size 0;", "proxy_cache off;", "proxy_next_upstream off;",
-  "limit_conn trueside_address 50;", "limit_conn trueside_all 64;", "add_header Retry-After $trueside_again always;", "ssl_protocols TLSv1.2 TLSv1.3;", "server_tokens off;", "proxy_hide_header Strict-Transport-Security;",
+  "limit_conn trueside_address 50;", "add_header Retry-After $trueside_again always;", "ssl_protocols TLSv1.2 TLSv1.3;", "server_tokens off;", "proxy_hide_header Strict-Transport-Security;",
   `add_header Strict-Transport-Security "${HSTS}" always;`, `keepalive_timeout ${TIME.idle / 1000}s;`,
 ])("nginx: %s", (directive) => expect(nginx.filter((line) => line === directive)).toHaveLength(1));
 

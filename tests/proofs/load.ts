@@ -5,6 +5,7 @@ import { photo24Mp } from "@/tests/photos/sources";
 import { answerAct, isShed, photoAct, setAct, type Act } from "@/tests/proofs/acts";
 import { brokenIn, missingFrom, nothingYet, type Acknowledged } from "@/tests/proofs/kept";
 import { newId, refusedAs, storedIn, type Practice, type Sender } from "@/tests/proofs/practice";
+import { doorOf } from "@/tests/proofs/processes";
 import { chance, oneOf, pause } from "@/tests/proofs/random";
 import type { Report } from "@/tests/proofs/report";
 
@@ -43,19 +44,22 @@ export async function load(practice: Practice, { seconds, seed }: { readonly sec
     const done = taken && (await until(nobody(), setAct(practice, sender, setId, storedIn(taken).photoId), acknowledged));
     if (done && at % 5 === 0) await until(nobody(), answerAct(practice, therapist, sender, setId), acknowledged);
   });
+  const calmMs = await slowestOf(5, () => practice.ask("/family", senders[0]?.cookie ?? ""));
   const [reads, uploads, readsToo, uploadsToo, burst] = [nobody(), nobody(), nobody(), nobody(), nobody()];
   const phases: Readonly<Record<string, Seen>> = { reads, uploads, "reads meanwhile": readsToo, "uploads meanwhile": uploadsToo, [`${CONNECTIONS} clients`]: burst };
   await reading(reads);
   await sending(uploads);
   await Promise.all([reading(readsToo), sending(uploadsToo)]);
   const health = await rushed(practice, senders, burst, Math.min(seconds, MOST_BURST_SECONDS));
+  const recovered = await backToNormal(calmMs, () => practice.ask("/family", senders[0]?.cookie ?? ""));
   const lost = [...(await missingFrom(practice, acknowledged)), ...brokenIn(practice)];
   return {
     figures: {
       seed, "seconds a phase": seconds, "photo MB": Number((photo.length / 1e6).toFixed(1)),
       ...Object.fromEntries(Object.entries(phases).map(([name, seen]) => [`${name}: n / p50 / p95 / p99 ms`, spreadOf(seen.ms)])),
       ...Object.fromEntries(Object.entries(phases).map(([name, seen]) => [`${name}: shed, errors`, `${seen.shed}, ${seen.errors.length}`])),
-      [`${CONNECTIONS} clients: shed, n / p50 / p95 / p99 ms`]: spreadOf(burst.shedMs), "health meanwhile: n / p50 / p95 / p99 ms": spreadOf(health), "resident MB afterwards": residentMb(practice.pid),
+      [`${CONNECTIONS} clients: shed, n / p50 / p95 / p99 ms`]: spreadOf(burst.shedMs), "health meanwhile: n / p50 / p95 / p99 ms": spreadOf(health), "after it, back to normal in s": recovered,
+      "most resident MB: app, door": `${mostMb(practice.pid)}, ${mostMb(doorOf(practice.pid))}`,
       photos: acknowledged.photos.length, sets: acknowledged.sets.length, answers: acknowledged.answers.length, lost: lost.length,
     },
     losses: [...Object.entries(phases).flatMap(([name, { errors }]) => errors.map((error) => `${name}: ${error}`)), ...lost],
@@ -125,9 +129,32 @@ async function rushed(practice: Practice, senders: readonly Sender[], seen: Seen
   return health.ms;
 }
 
-const residentMb = (pid: number): number | string => {
+/** How long a page takes when nobody else asks, ms. */
+async function slowestOf(times: number, ask: () => Promise<Answer>): Promise<number> {
+  let most = 0;
+  for (let at = 0; at < times; at += 1) {
+    const began = performance.now();
+    await ask();
+    most = Math.max(most, performance.now() - began);
+  }
+  return most;
+}
+
+/** Until a page comes as quickly as twice what it took before, or a minute has passed. */
+async function backToNormal(calmMs: number, ask: () => Promise<Answer>): Promise<string> {
+  const began = performance.now();
+  const seconds = (): number => (performance.now() - began) / 1000;
+  while (seconds() < 60) {
+    const asked = performance.now();
+    const { status } = await ask();
+    if (status === 200 && performance.now() - asked < 2 * calmMs) return seconds().toFixed(1);
+  }
+  return "over 60";
+}
+
+const mostMb = (pid: number): number | string => {
   const status = `/proc/${pid}/status`;
-  return existsSync(status) ? Math.round(Number(/^VmRSS:\s+(\d+) kB/m.exec(readFileSync(status, "utf8"))?.[1]) / 1000) : "not measured";
+  return existsSync(status) ? Math.round(Number(/^VmHWM:\s+(\d+) kB/m.exec(readFileSync(status, "utf8"))?.[1]) / 1000) : "not measured";
 };
 
 function spreadOf(ms: readonly number[]): string {

@@ -7,6 +7,13 @@ type Process = { readonly pid: number; readonly parent: number; readonly command
 export const decodersOf = (server: number): readonly number[] =>
   processes().filter(({ parent, command }) => parent === server && /decoder\.mjs\0? ?photos/.test(command)).map(({ pid }) => pid);
 
+/** The process that takes a server's connections. */
+export function doorOf(server: number): number {
+  const door = processes().find(({ parent, command }) => parent === server && command.includes("door.mjs"));
+  if (!door) throw new Error("the server has no door");
+  return door.pid;
+}
+
 /** Every process that this one started, and those that these started. */
 export function familyOf(pid: number, all = processes()): readonly number[] {
   return all.filter(({ parent }) => parent === pid).flatMap((child) => [child.pid, ...familyOf(child.pid, all)]);

@@ -16,6 +16,8 @@ export async function register(): Promise<void> {
     startOutbox();
     const { startReminding } = await import("@/lib/records/reminders");
     startReminding();
+    const { startSettling } = await import("@/lib/records/settled-times");
+    startSettling();
     const { startBackups } = await import("@/lib/jobs/backups");
     startBackups();
     const { startDailyCheck } = await import("@/lib/jobs/daily-check");

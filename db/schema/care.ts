@@ -126,6 +126,7 @@ export const curveRecords = sqliteTable(
   (t) => [
     foreignKey({ columns: [t.childId, t.familyId], foreignColumns: [children.id, children.familyId] }),
     uniqueIndex("curve_records_order").on(t.childId, t.sequence),
+    index("curve_records_pattern").on(t.patternKey, t.familyId),
     unique("curve_records_of_child").on(t.id, t.childId, t.familyId),
   ],
 );

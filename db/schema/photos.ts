@@ -45,6 +45,7 @@ export const photoSets = sqliteTable(
     // All that answer times read of a set, so that thousands are read in a row.
     index("photo_sets_timed").on(t.sentAt, t.id, t.familyId, t.childId, t.exerciseKey, t.setupId, t.voidedAt).where(sql`sent_at is not null and voided_at is null`),
     index("photo_sets_setup").on(t.setupId),
+    index("photo_sets_wrong_child").on(t.id).where(sql`void_reason = 'wrong-child'`),
   ],
 );
 

@@ -24,7 +24,7 @@ export const questions = sqliteTable(
     }),
     unique("questions_of_child").on(t.childId, t.familyId, t.id),
     index("questions_answer").on(t.answerId),
-    index("questions_asked").on(t.askedAt),
+    index("questions_asked").on(t.askedAt, t.familyId, t.answerId, t.id),
   ],
 );
 
@@ -82,7 +82,7 @@ export const backQuestions = sqliteTable(
     uniqueIndex("back_questions_open").on(t.photoSetId).where(sql`replied_at is null and withdrawn_at is null and new_photo_at is null`),
     index("back_questions_child").on(t.childId, t.photoSetId),
     // All that clocks read of it, without the words.
-    index("back_questions_timed").on(t.familyId, t.photoSetId, t.askedAt, t.repliedAt, t.withdrawnAt, t.newPhotoAt),
+    index("back_questions_timed").on(t.askedAt, t.familyId, t.photoSetId, t.repliedAt, t.withdrawnAt, t.newPhotoAt),
     check("back_questions_reply", sql`(${t.reply} is null) = (${t.repliedAt} is null) and (${t.repliedBy} is null) = (${t.repliedAt} is null)`),
     check("back_questions_withdrawn", sql`(${t.withdrawnBy} is null) = (${t.withdrawnAt} is null)`),
     check("back_questions_end", sql`(${t.repliedAt} is not null) + (${t.withdrawnAt} is not null) + (${t.newPhotoAt} is not null) <= 1`),

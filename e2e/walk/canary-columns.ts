@@ -55,6 +55,8 @@ export const SEARCHED: readonly Searched[] = [
   { table: "voice_notes", closed: "container" },
   { table: "symptom_reports", words: { note: "child" }, closed: "tier symptoms" },
   { table: "symptom_clearances", words: { spoke_to: "child", outcome: "child" } },
+  { table: "settled_weeks" },
+  { table: "settled_times", closed: "by key minutes quantiles" },
   { table: "claims" },
   { table: "drafts", json: { body: ["oneself", "*"] } },
   { table: "answers", words: { summary: "child", side_reason: "staff", amend_reason: "child" }, closed: "kind next_step next_view take_again_reason" },

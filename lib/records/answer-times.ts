@@ -1,18 +1,17 @@
 import "server-only";
 import type { PracticeGrant } from "@/lib/access/grant";
-import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import type { Pattern } from "@/lib/domain/curve/record";
-import { figuresTally, type AnswerFigures, type FiguresTally, type TimedAnswer } from "@/lib/domain/stats/answer-figures";
-import { clockTable, type ClockTable } from "@/lib/domain/time/clock-table";
-import { addDays, endOfLocalDay, localDate, mondayOf } from "@/lib/domain/time/local";
+import { figuresTally, type FiguresTally, type GroupFigures } from "@/lib/domain/stats/answer-figures";
+import { endOfLocalDay, localDate } from "@/lib/domain/time/local";
 import type { CalendarHistory } from "@/lib/domain/time/working-week";
+import { timing, type OnClock } from "@/lib/records/answer-clock";
 import { readAskedTimes } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
+import { keysBy, READS, type By } from "@/lib/records/figures-by";
 import { readKindTimes } from "@/lib/records/kind-times";
-import { patternsByKey, sentSets, setupPatterns, type More, type SetRow } from "@/lib/records/timed-sets";
-
-/** On the practice's clock, and whether that stands still until the family answers what it was asked. */
-type OnClock = TimedAnswer & { readonly isOnFamily: boolean; /** Working time that passed while it waited on the family. */ readonly pausedMs: number };
+import { readSettled } from "@/lib/records/settled-times";
+import { patternsByKey, sentSets, setsWaiting, setupPatterns, type SetRow } from "@/lib/records/timed-sets";
+import { readAsked } from "@/lib/records/waiting";
 
 export type TimedSet = OnClock & {
   readonly photoSetId: string;
@@ -27,7 +26,7 @@ export type TimedSet = OnClock & {
 
 /** Every sent photo set that still counts, oldest first, on the practice's clock. */
 export async function timedSets({ practiceId }: PracticeGrant<"times.read">, now: number): Promise<readonly TimedSet[]> {
-  const timed = timing(practiceId, readCalendar(practiceId), now);
+  const timed = timing(readCalendar(practiceId), readAskedTimes(practiceId), now);
   const [patternKeys, patterns, nthOf] = [setupPatterns(practiceId), patternsByKey(practiceId), counting()];
   const sets: TimedSet[] = [];
   for await (const rows of sentSets(practiceId, ["childId", "exerciseKey", "setupId", "answeredBy"])) {
@@ -40,92 +39,68 @@ export async function timedSets({ practiceId }: PracticeGrant<"times.read">, now
   return sets;
 }
 
-/** By what the figures can be told apart. */
-export const BY = ["week", "exercise", "pattern", "colleague", "nth"] as const;
-export type By = (typeof BY)[number];
-const READS: Readonly<Record<By, readonly More[]>> = { week: [], exercise: ["exerciseKey"], pattern: ["setupId"], colleague: ["answeredBy"], nth: ["childId", "exerciseKey"] };
-
-/** `key`: the Monday of the week, an exercise's or a pattern's key, who answered ("" while nobody has), "first" or "later". */
-export type FiguresGroup = { readonly key: string; readonly figures: AnswerFigures };
+/** `key` as `keysBy` says it. */
+export type FiguresGroup = { readonly key: string; readonly figures: GroupFigures };
 
 /** What the answer times page says; every figure with its n, open ones counted as open. Each set stands in exactly one group. */
 export async function answerTimes({ practiceId }: PracticeGrant<"times.read">, by: By, now: number) {
   const calendar = readCalendar(practiceId);
-  const timed = timing(practiceId, calendar, now);
   const endOfToday = endOfLocalDay(localDate(now, calendar.zone), calendar.zone);
-  const keyOf = keysBy(by, practiceId, calendar.zone);
+  const keyOf = keysBy(calendar.zone)[by];
   const all = figuresTally(now);
   const groups = new Map<string, FiguresTally>();
+  const groupOf = (key: string): FiguresTally => {
+    const group = groups.get(key) ?? figuresTally(now);
+    groups.set(key, group);
+    return group;
+  };
   let oldest: { readonly sentAt: number; readonly workingMs: number } | null = null;
   let [waiting, onFamily, overdue, dueToday] = [0, 0, 0, 0];
-  for await (const rows of sentSets(practiceId, READS[by])) {
+  for await (const { parts, rows, clock } of countedSets(practiceId, calendar, by, now)) {
+    for (const part of parts) {
+      all.addSettled(part);
+      groupOf(part.key).addSettled(part);
+    }
     for (const row of rows) {
-      const each = timed(row);
-      all.add(each);
-      const key = keyOf(row);
-      const group = groups.get(key) ?? figuresTally(now);
-      groups.set(key, group);
-      group.add(each);
-      if (each.answeredAt !== null) continue;
-      if (each.isOnFamily) {
+      const timed = clock(row);
+      all.add(timed);
+      groupOf(keyOf(row)).add(timed);
+      if (timed.answeredAt !== null) continue;
+      if (timed.isOnFamily) {
         onFamily += 1;
         continue;
       }
       waiting += 1;
-      oldest ??= { sentAt: row.sentAt, workingMs: each.workingMs };
-      if (each.dueAt !== null && each.dueAt < now) overdue += 1;
-      else if (each.dueAt !== null && each.dueAt < endOfToday) dueToday += 1;
+      if (oldest === null || row.sentAt < oldest.sentAt) oldest = { sentAt: row.sentAt, workingMs: timed.workingMs };
+      if (timed.dueAt !== null && timed.dueAt < now) overdue += 1;
+      else if (timed.dueAt !== null && timed.dueAt < endOfToday) dueToday += 1;
     }
   }
   return {
     ...all.figures(), waiting, onFamily, oldest, overdue, dueToday,
-    groups: inOrder(by, [...groups].map(([key, tally]) => ({ key, figures: tally.figures() }))),
-    patterns: patternsByKey(practiceId),
+    groups: inOrder(by, [...groups].map(([key, tally]) => ({ key, figures: tally.group() }))),
+    patterns: by === "pattern" ? patternsByKey(practiceId) : new Map<string, Pattern>(),
     kinds: readKindTimes(practiceId, calendar, now),
   };
 }
 
-/** The clock of one set after the other, oldest first: its table begins with the first. */
-function timing(practiceId: string, calendar: CalendarHistory, now: number): (row: SetRow) => OnClock {
-  const asked = readAskedTimes(practiceId);
-  let table: ClockTable | null = null;
-  return ({ photoSetId, sentAt, answeredAt }) => {
-    table ??= clockTable(calendar, sentAt, now);
-    const times = asked.get(photoSetId);
-    const until = answeredAt ?? now;
-    if (!times) return { answeredAt, dueAt: table.dueAt("photo-set", sentAt), workingMs: table.answerTimeMs(sentAt, until), isOnFamily: false, pausedMs: 0 };
-    const pauses = pausesOf(times, answeredAt);
-    const workingMs = table.answerTimeMs(sentAt, until, pauses);
-    return {
-      answeredAt, dueAt: table.dueAt("photo-set", sentAt, pauses), workingMs, isOnFamily: answeredAt === null && times.some(isWaiting),
-      pausedMs: table.answerTimeMs(sentAt, until) - workingMs,
-    };
-  };
-}
-
-function keysBy(by: By, practiceId: string, zone: string): (row: SetRow) => string {
-  const [patterns, nthOf] = [by === "pattern" ? setupPatterns(practiceId) : null, counting()];
-  let week = { key: "", until: -Infinity };
-  const keys: Readonly<Record<By, (row: SetRow) => string>> = {
-    week({ sentAt }) {
-      // Oldest first: most are of the week that the one before was of.
-      if (sentAt >= week.until) {
-        const monday = mondayOf(localDate(sentAt, zone));
-        week = { key: monday, until: endOfLocalDay(addDays(monday, 6), zone) };
-      }
-      return week.key;
-    },
-    exercise: ({ exerciseKey }) => exerciseKey ?? "",
-    pattern: ({ setupId }) => patterns?.get(setupId ?? "") ?? "",
-    colleague: ({ answeredBy }) => answeredBy ?? "",
-    nth: (row) => (nthOf(row) === 1 ? "first" : "later"),
-  };
-  return keys[by];
+/** Every photo set that counts, once: what is known for good as it was kept, of that time what waits nevertheless, and all that was sent in between or since. */
+async function* countedSets(practiceId: string, calendar: CalendarHistory, by: By, now: number) {
+  const { weeks, gaps, parts } = readSettled(practiceId, by, now);
+  // Read with what is settled: until the next turn nobody changes anything.
+  const forgotten = weeks.length === 0 ? [] : setsWaiting(practiceId, READS[by]).filter(({ sentAt }) => weeks.some(({ from, until }) => sentAt >= from && sentAt < until));
+  yield { parts, rows: forgotten, clock: timing(calendar, readAsked(), now) };
+  for (const gap of gaps) {
+    let clock: ReturnType<typeof timing> | null = null;
+    for await (const rows of sentSets(practiceId, READS[by], gap)) {
+      if (rows.length > 0) yield { parts: [], rows, clock: (clock ??= timing(calendar, readAskedTimes(practiceId, gap.from), now)) };
+    }
+  }
 }
 
 /** Weeks newest first, others largest first. */
 const inOrder = (by: By, groups: readonly FiguresGroup[]): readonly FiguresGroup[] =>
-  groups.toSorted((a, b) => (by === "week" ? b.key.localeCompare(a.key) : b.figures.curve.n - a.figures.curve.n));
+  groups.toSorted((a, b) => (by === "week" ? b.key.localeCompare(a.key) : b.figures.n - a.figures.n || a.key.localeCompare(b.key)));
 
 /** Which of its child's photo sets of its exercise each is, from 1, when they come oldest first. */
 function counting(): (row: SetRow) => number {

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, eq, inArray, isNotNull, isNull, notExists, sql, type SQL } from "drizzle-orm";
+import { and, asc, eq, gte, inArray, isNotNull, isNull, lt, notExists, sql, type SQL } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
@@ -63,10 +63,20 @@ export async function openBackQuestions(grant: ChildGrant<"child.read">, now: nu
     .orderBy(asc(backQuestions.askedAt)).all();
 }
 
-/** When each photo set of a practice waited on its family, for those that ever did. For lib/records alone. */
-export function readAskedTimes(practiceId: string): ReadonlyMap<string, readonly BackQuestionTimes[]> {
-  const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt })
-    .from(backQuestions).innerJoin(families, eq(families.id, backQuestions.familyId)).where(eq(families.practiceId, practiceId)).all();
+const TIMES = { photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt } as const;
+export type AskedTimes = ReadonlyMap<string, readonly BackQuestionTimes[]>;
+
+/** When each photo set of a practice waited on its family, for those that were asked about since an instant. For lib/records alone. */
+export const readAskedTimes = (practiceId: string, since = 0): AskedTimes =>
+  // In this order: a cross join is what SQLite never turns around.
+  bySet(database().select(TIMES).from(backQuestions).crossJoin(families)
+    .where(and(gte(backQuestions.askedAt, since), eq(families.id, backQuestions.familyId), eq(families.practiceId, practiceId))).all());
+
+/** The same of the photo sets sent in a time, however late they were asked about. */
+export const readAskedTimesIn = (from: number, until: number): AskedTimes => bySet(database().select(TIMES).from(photoSets).crossJoin(backQuestions)
+  .where(and(gte(photoSets.sentAt, from), lt(photoSets.sentAt, until), isNull(photoSets.voidedAt), eq(backQuestions.childId, photoSets.childId), eq(backQuestions.photoSetId, photoSets.id))).all());
+
+function bySet(rows: readonly (BackQuestionTimes & { readonly photoSetId: string })[]): AskedTimes {
   const times = new Map<string, BackQuestionTimes[]>();
   for (const { photoSetId, ...row } of rows) {
     const before = times.get(photoSetId);

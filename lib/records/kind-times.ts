@@ -1,5 +1,5 @@
 import "server-only";
-import { and, asc, eq, isNull, ne, or } from "drizzle-orm";
+import { and, asc, eq, notInArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
@@ -7,7 +7,7 @@ import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos
 import { questions, replies } from "@/db/schema/questions";
 import { answerFigures, type AnswerFigures } from "@/lib/domain/stats/answer-figures";
 import { localDate } from "@/lib/domain/time/local";
-import { clockTable } from "@/lib/domain/time/clock-table";
+import { clockTable, type ClockTable } from "@/lib/domain/time/clock-table";
 import type { CalendarHistory, Promised } from "@/lib/domain/time/working-week";
 
 /** One kind's answer times by its own promise. `oldest` is the one that waits longest; instants are UTC ms. */
@@ -21,19 +21,21 @@ export type KindTimes = {
 
 /** Questions and symptom flags, each on a clock of its own and in no curve of photo sets. For lib/records alone: the caller has the grant. */
 export function readKindTimes(practiceId: string, calendar: CalendarHistory, now: number): Readonly<Record<Exclude<Promised, "photo-set">, KindTimes>> {
-  return { question: timesOf("question", asked(practiceId), calendar, now), symptom: timesOf("symptom", flagged(practiceId), calendar, now) };
+  const [questioned, flags] = [asked(practiceId), flagged(practiceId)];
+  const table = clockTable(calendar, Math.min(questioned[0]?.since ?? now, flags[0]?.since ?? now), now);
+  return { question: timesOf("question", questioned, table, calendar.zone, now), symptom: timesOf("symptom", flags, table, calendar.zone, now) };
 }
 
 type Timed = { readonly since: number; readonly answeredAt: number | null };
 
-/** Every question, oldest first; not where the photo set was sent for the wrong child. */
-const asked = (practiceId: string): readonly Timed[] => database().select({ since: questions.askedAt, answeredAt: replies.repliedAt }).from(questions)
-  .innerJoin(families, eq(families.id, questions.familyId))
-  .innerJoin(answers, and(eq(answers.id, questions.answerId), eq(answers.childId, questions.childId)))
-  .innerJoin(photoSets, and(eq(photoSets.id, answers.photoSetId), eq(photoSets.childId, answers.childId)))
-  .leftJoin(replies, eq(replies.questionId, questions.id))
-  .where(and(eq(families.practiceId, practiceId), or(isNull(photoSets.voidedAt), ne(photoSets.voidReason, "wrong-child"))))
-  .orderBy(asc(questions.askedAt)).all();
+/** Every question, oldest first; not where the photo set was sent for the wrong child, which are few. */
+function asked(practiceId: string): readonly Timed[] {
+  const wrongChild = database().select({ answerId: answers.id }).from(photoSets).crossJoin(answers).where(and(eq(photoSets.voidReason, sql`'wrong-child'`), eq(answers.childId, photoSets.childId), eq(answers.photoSetId, photoSets.id)));
+  return database().select({ since: questions.askedAt, answeredAt: replies.repliedAt }).from(questions).crossJoin(families)
+    .leftJoin(replies, eq(replies.questionId, questions.id))
+    .where(and(eq(families.id, questions.familyId), eq(families.practiceId, practiceId), notInArray(questions.answerId, wrongChild)))
+    .orderBy(asc(questions.askedAt)).all();
+}
 
 /** Every symptom flag, oldest first; its clearance is its answer. */
 const flagged = (practiceId: string): readonly Timed[] => database().select({ since: symptomReports.reportedAt, answeredAt: symptomClearances.clearedAt }).from(symptomReports)
@@ -41,17 +43,16 @@ const flagged = (practiceId: string): readonly Timed[] => database().select({ si
   .leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
   .where(eq(families.practiceId, practiceId)).orderBy(asc(symptomReports.reportedAt)).all();
 
-function timesOf(kind: Promised, rows: readonly Timed[], calendar: CalendarHistory, now: number): KindTimes {
-  const table = clockTable(calendar, rows[0]?.since ?? now, now);
+function timesOf(kind: Promised, rows: readonly Timed[], table: ClockTable, zone: string, now: number): KindTimes {
   const timed = rows.map(({ since, answeredAt }) => ({ since, answeredAt, dueAt: table.dueAt(kind, since), workingMs: table.answerTimeMs(since, answeredAt ?? now) }));
   const waiting = timed.filter((each) => each.answeredAt === null);
   const oldest = waiting.at(0);
-  const today = localDate(now, calendar.zone);
+  const today = localDate(now, zone);
   return {
     waiting: waiting.length,
     oldest: oldest ? { since: oldest.since, dueAt: oldest.dueAt, workingMs: oldest.workingMs } : null,
     overdue: waiting.filter((each) => each.dueAt !== null && each.dueAt < now).length,
-    dueToday: waiting.filter((each) => each.dueAt !== null && each.dueAt >= now && localDate(each.dueAt, calendar.zone) === today).length,
+    dueToday: waiting.filter((each) => each.dueAt !== null && each.dueAt >= now && localDate(each.dueAt, zone) === today).length,
     figures: answerFigures(timed, now),
   };
 }

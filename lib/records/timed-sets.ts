@@ -1,49 +1,75 @@
 import "server-only";
-import { and, asc, eq, isNotNull, isNull, sql } from "drizzle-orm";
+import { and, asc, eq, gte, inArray, isNotNull, isNull, lt, sql, type SQL } from "drizzle-orm";
 import { database } from "@/db/client";
 import { answers } from "@/db/schema/answers";
 import { curveRecords, families, setups } from "@/db/schema/care";
-import { photoSets } from "@/db/schema/photos";
+import { photoSets, waitingSets } from "@/db/schema/photos";
 import { patternOf, type Pattern } from "@/lib/domain/curve/record";
 import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
 import { firstAnswer } from "@/lib/records/in-force";
 
-const MORE = { childId: photoSets.childId, exerciseKey: photoSets.exerciseKey, setupId: photoSets.setupId, answeredBy: answers.answeredBy } as const;
+const MORE = {
+  childId: photoSets.childId, exerciseKey: photoSets.exerciseKey, setupId: photoSets.setupId, answeredBy: answers.answeredBy,
+  /** Of the curve record that its set-up was confirmed for. */
+  patternKey: sql<string | null>`(select ${curveRecords.patternKey} from ${setups} join ${curveRecords} on ${curveRecords.id} = ${setups.curveRecordId} where ${setups.id} = ${photoSets.setupId})`,
+  /** Set for the first of its child and exercise. */
+  isFirst: sql<string | null>`iif(exists (select 1 from photo_sets earlier where earlier.child_id = ${photoSets.childId} and earlier.exercise_key = ${photoSets.exerciseKey}
+    and earlier.sent_at is not null and earlier.voided_at is null and (earlier.sent_at, earlier.id) < (${photoSets.sentAt}, ${photoSets.id})), null, 'first')`,
+} as const;
 /** What can be asked for besides, each at the price of reading it thousands of times. */
 export type More = keyof typeof MORE;
 
 /** One sent photo set that still counts, with the answer that stopped its clock. Instants are UTC ms; null for what was not asked for, too. */
 export type SetRow = { readonly photoSetId: string; readonly sentAt: number; readonly answeredAt: number | null } & Readonly<Record<More, string | null>>;
 
+/** Photo sets sent from one instant until another. */
+export type Span = { readonly from: number; readonly until: number };
+export const EVER: Span = { from: 0, until: Number.MAX_SAFE_INTEGER };
+
 /** Rows of one statement: few enough that nobody waits behind it. */
 const ROWS = 2000;
 
 /**
- * Every sent photo set that still counts, oldest first, some at a time; between two lots whoever waits for the
+ * Every photo set that was sent then and still counts, oldest first, some at a time; between two lots whoever waits for the
  * database or the server gets a turn. For lib/records alone: the caller has the grant.
  */
-export async function* sentSets(practiceId: string, more: readonly More[]): AsyncGenerator<readonly SetRow[]> {
-  const asked = Object.fromEntries(more.map((name) => [name, MORE[name]]));
-  let [lastAt, lastId] = [-1, ""];
+export async function* sentSets(practiceId: string, more: readonly More[], { from, until }: Span = EVER): AsyncGenerator<readonly SetRow[]> {
+  let after: Pick<SetRow, "sentAt" | "photoSetId"> = { sentAt: from, photoSetId: "" };
   for (;;) {
-    // Bare values: naming the fields of every row inside the library takes longer than reading it.
-    const rows = database().select({ photoSetId: photoSets.id, sentAt: photoSets.sentAt, answeredAt: answers.answeredAt, ...asked }).from(photoSets)
-      .innerJoin(families, eq(families.id, photoSets.familyId))
-      .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
-      .where(and(eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), sql`(${photoSets.sentAt}, ${photoSets.id}) > (${lastAt}, ${lastId})`))
-      .orderBy(asc(photoSets.sentAt), asc(photoSets.id)).limit(ROWS).values() as readonly unknown[] as readonly Values[]; // in the order selected
-    const [childId, exerciseKey, setupId, answeredBy] = (["childId", "exerciseKey", "setupId", "answeredBy"] as const).map((name) => {
-      const at = more.indexOf(name);
-      return at < 0 ? () => null : (row: Values) => row[FIXED + at] as string | null; // a text column of the select above
-    }) as [Read, Read, Read, Read]; // one for each name
-    yield rows.map((row) => ({
-      photoSetId: row[0], sentAt: row[1], answeredAt: row[2], childId: childId(row), exerciseKey: exerciseKey(row), setupId: setupId(row), answeredBy: answeredBy(row),
-    }));
+    const rows = asRows(more, countedSets(practiceId, more, and(sql`(${photoSets.sentAt}, ${photoSets.id}) > (${after.sentAt}, ${after.photoSetId})`, lt(photoSets.sentAt, until)))
+      .orderBy(asc(photoSets.sentAt), asc(photoSets.id)).limit(ROWS).values());
+    yield rows;
     const last = rows.at(-1);
     if (!last || rows.length < ROWS) return;
-    [lastId, lastAt] = [last[0], last[1]];
+    after = last;
     await new Promise(setImmediate);
   }
+}
+
+/** The same at once, for a time in which few are sent. */
+export const setsSent = (practiceId: string, more: readonly More[], { from, until }: Span): readonly SetRow[] =>
+  asRows(more, countedSets(practiceId, more, and(gte(photoSets.sentAt, from), lt(photoSets.sentAt, until))).orderBy(asc(photoSets.sentAt), asc(photoSets.id)).values());
+
+/** Those that wait for an answer, however old. */
+export const setsWaiting = (practiceId: string, more: readonly More[]): readonly SetRow[] =>
+  asRows(more, countedSets(practiceId, more, inArray(photoSets.id, database().select({ id: waitingSets.photoSetId }).from(waitingSets))).values());
+
+function countedSets(practiceId: string, more: readonly More[], which: SQL | undefined) {
+  return database().select({ photoSetId: photoSets.id, sentAt: photoSets.sentAt, answeredAt: answers.answeredAt, ...Object.fromEntries(more.map((name) => [name, MORE[name]])) }).from(photoSets)
+    .innerJoin(families, eq(families.id, photoSets.familyId))
+    .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
+    .where(and(eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), which));
+}
+
+/** Bare values, in the order selected: naming the fields of every row inside the library takes longer than reading it. */
+function asRows(more: readonly More[], values: readonly unknown[]): readonly SetRow[] {
+  const [childId, exerciseKey, setupId, answeredBy, patternKey, isFirst] = (["childId", "exerciseKey", "setupId", "answeredBy", "patternKey", "isFirst"] as const).map((name) => {
+    const at = more.indexOf(name);
+    return at < 0 ? () => null : (row: Values) => row[FIXED + at] as string | null; // a text column of the select above
+  }) as [Read, Read, Read, Read, Read, Read]; // one for each name
+  return (values as readonly Values[]).map((row) => ({ // as above
+    photoSetId: row[0], sentAt: row[1], answeredAt: row[2], childId: childId(row), exerciseKey: exerciseKey(row), setupId: setupId(row), answeredBy: answeredBy(row), patternKey: patternKey(row), isFirst: isFirst(row),
+  }));
 }
 
 const FIXED = 3;
@@ -58,9 +84,12 @@ export function setupPatterns(practiceId: string): ReadonlyMap<string, string> {
   return new Map(rows.map(({ setupId, patternKey }) => [setupId, patternKey]));
 }
 
-/** Every pattern of this practice by its key. For lib/records alone. */
+/** Every pattern of this practice by its key, one record of each: found by the next key after another. For lib/records alone. */
 export function patternsByKey(practiceId: string): ReadonlyMap<string, Pattern> {
-  const rows = database().select({ patternKey: curveRecords.patternKey, record: sql<string>`max(${curveRecords.record})` }).from(curveRecords)
-    .innerJoin(families, eq(families.id, curveRecords.familyId)).where(eq(families.practiceId, practiceId)).groupBy(curveRecords.patternKey).all();
+  const rows = database().all<{ readonly patternKey: string; readonly record: string }>(sql`
+    with recursive keys (key) as (
+      select min(pattern_key) from curve_records union all select (select min(pattern_key) from curve_records where pattern_key > key) from keys where key is not null)
+    select key as "patternKey", (select r.record from curve_records r join families p on p.id = r.family_id where r.pattern_key = key and p.practice_id = ${practiceId} limit 1) as record
+    from keys where key is not null and record is not null`);
   return new Map(rows.map(({ patternKey, record }) => [patternKey, patternOf(StoredCurveRecord.parse(JSON.parse(record)))]));
 }

@@ -11,6 +11,7 @@ import { dueClock, type DueClock } from "@/lib/domain/answering/due-clock";
 import { queueOrder } from "@/lib/domain/answering/queue-order";
 import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
+import type { AskedTimes } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { readCarers, type Carer } from "@/lib/records/carers";
 import type { ChildRef } from "@/lib/records/child-facts";
@@ -96,8 +97,8 @@ function readSets(practiceId: string, personId: string, tiers: Tiers, now: numbe
   });
 }
 
-/** When each of them waited on its family, oldest first. */
-function readAsked(): ReadonlyMap<string, readonly BackQuestionTimes[]> {
+/** When each photo set that waits for an answer waited on its family, oldest first. */
+export function readAsked(): AskedTimes {
   const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt })
     .from(waitingSets).crossJoin(photoSets).crossJoin(backQuestions)
     .where(and(eq(photoSets.id, waitingSets.photoSetId), eq(backQuestions.childId, photoSets.childId), eq(backQuestions.photoSetId, photoSets.id)))

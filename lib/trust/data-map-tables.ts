@@ -11,6 +11,7 @@ export const KEPT = {
   draft: "until the answer is sent and can no longer be taken back, the photo set is voided or erased, or 30 days untouched",
   claim: "until the answer is sent; it lapses by itself",
   waiting: "until the answer is sent, or the photo set is void or erased",
+  settled: "until a photo set, answer or question of that week changes or is erased; then worked out anew",
   ended: "ended or used, the row stays as a record of when; ends with the person",
   code: "ten minutes of use; the row goes two days later, at the next sign-in mail",
   failures: "until the right code is shown; else a year",
@@ -112,6 +113,10 @@ export const TABLES: readonly TableMap[] = [
   ] },
   { table: "symptom_clearances", about: "who was spoken to", kept: "child", readers: "child", columns: [["health", "spoke_to outcome", "what lifts the stop"], who("cleared_by cleared_at"), links("id child_id family_id report_id")] },
   { table: "waiting_sets", about: "which photo sets wait for an answer", kept: "waiting", readers: "staff", columns: [keeps("photo_set_id")] },
+  { table: "settled_weeks", about: "weeks of which every answer time is known", kept: "settled", readers: "staff", columns: [keeps("practice_id week_from week_until settled_at")] },
+  { table: "settled_times", about: "the answer times of such a week, without whose they are", kept: "settled", readers: "staff", columns: [
+    ["machinery", "by key minutes in_time quantiles", "figures of the past without reading every photo set again"], keeps("practice_id week_from"),
+  ] },
   { table: "claims", about: "who is answering", kept: "claim", readers: "staff", columns: [who("person_id claimed_at"), keeps("photo_set_id lapses_at")] },
   { table: "drafts", about: "an answer being written", kept: "draft", readers: "author", columns: [["health", "body", "typed and drawn so far"], who("person_id"), links("id child_id family_id photo_set_id version saved_at sent_at")] },
   { table: "answers", about: "an answer", kept: "child", readers: "child", columns: [

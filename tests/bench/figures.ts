@@ -1,6 +1,8 @@
 import { database } from "@/db/client";
 import { grant } from "@/lib/access/grant";
-import { answerTimes, BY, timedSets } from "@/lib/records/answer-times";
+import { answerTimes, timedSets } from "@/lib/records/answer-times";
+import { BY } from "@/lib/records/figures-by";
+import { settleWeeks } from "@/lib/records/settled-times";
 import { pointsToTeach, taughtIn } from "@/lib/records/teaching";
 import { growPractice } from "@/tests/bench/big-practice";
 import { spread, type Line, type Section } from "@/tests/bench/section";
@@ -21,6 +23,7 @@ export async function figures(runs: number): Promise<Section> {
   const world = makeWorld();
   try {
     const { lead } = growPractice({ families: FAMILIES, sets: SETS, waiting: 40 }, NOW, SEED);
+    await settleWeeks(NOW);
     reopen();
     const [times, teaching] = [await grant(lead, "times.read", null), await grant(lead, "teaching.read", null)];
     const most = async () => (await taughtIn(teaching, NOW))[0];

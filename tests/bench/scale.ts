@@ -1,3 +1,4 @@
+import { settleWeeks } from "@/lib/records/settled-times";
 import { growPractice, type Size } from "@/tests/bench/big-practice";
 import { pagesOf, wholePractice } from "@/tests/bench/pages";
 import { spread, type Line, type Section } from "@/tests/bench/section";
@@ -32,6 +33,7 @@ async function measured(size: Size, runs: number): Promise<ReadonlyMap<string, r
   const world = makeWorld();
   try {
     const grown = growPractice(size, NOW);
+    await settleWeeks(NOW);
     const all = new Map<string, readonly Watched[]>();
     for (const [what, work] of Object.entries({ ...pagesOf(grown, NOW), ...wholePractice(grown, NOW) })) {
       const each: Watched[] = [];

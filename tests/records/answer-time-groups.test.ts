@@ -6,7 +6,8 @@ import { photoSets } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
-import { answerTimes, BY, timedSets, type By } from "@/lib/records/answer-times";
+import { answerTimes, timedSets } from "@/lib/records/answer-times";
+import { BY, type By } from "@/lib/records/figures-by";
 import { pointsToTeach, taughtIn } from "@/lib/records/teaching";
 import { addSet, answeringWorld, HOUR, NOW, send } from "@/tests/records/answering-scene";
 import { plansOf, scansOf } from "@/tests/records/query-plans";
@@ -38,11 +39,11 @@ const groups = async (by: By) => {
   const times = await answerTimes(await grant(world.lead, "times.read", null), by, NOON);
   return namedGroups(by, times.groups, times.patterns, world.lead);
 };
-const rows = async (by: By) => (await groups(by)).map(({ word, figures }) => [word, figures.curve.n, figures.curve.open, figures.within.count, figures.within.of]);
+const rows = async (by: By) => (await groups(by)).map(({ word, figures }) => [word, figures.n, figures.open, figures.within.count, figures.within.of]);
 
 describe("answer times in groups", () => {
   it("puts each set into exactly one, whatever they go by", async () => {
-    for (const by of BY) expect((await groups(by)).reduce((sum, { figures }) => sum + figures.curve.n, 0)).toBe(3);
+    for (const by of BY) expect((await groups(by)).reduce((sum, { figures }) => sum + figures.n, 0)).toBe(3);
   });
 
   it("by the week in the practice's zone, the newest first", async () => {

@@ -13,6 +13,7 @@ import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { entryOf, historyOf } from "@/lib/records/answers-read";
 import { newestAnswer } from "@/lib/records/newest-answer";
+import { settleWeeks } from "@/lib/records/settled-times";
 import { growPractice, type Grown } from "@/tests/bench/big-practice";
 import { pagesOf, wholePractice } from "@/tests/bench/pages";
 import { watched } from "@/tests/bench/watched";
@@ -30,10 +31,11 @@ vi.mock("next/navigation", async (original) => ({ ...(await original<typeof impo
 const NOW = Date.UTC(2026, 10, 25, 12);
 let world: ReturnType<typeof makeWorld>;
 let grown: Grown;
-beforeAll(() => {
+beforeAll(async () => {
   vi.useFakeTimers({ toFake: ["Date"], now: NOW });
   world = makeWorld();
   grown = growPractice({ families: 40, sets: 500, waiting: 20 }, NOW);
+  await settleWeeks(NOW);
 }, 60_000);
 afterAll(() => {
   world.close();

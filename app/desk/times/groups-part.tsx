@@ -6,7 +6,7 @@ import { Heading } from "@/app/ui/heading";
 import { Row } from "@/app/ui/stack";
 import type { SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
 import type { Share } from "@/lib/domain/stats/wilson";
-import { BY, type By } from "@/lib/records/answer-times";
+import { BY, type By } from "@/lib/records/figures-by";
 import { say } from "@/lib/messages/say";
 
 /** The same figures by week, exercise, pattern, colleague, first or later photo; every row with its n and what is open. */
@@ -32,8 +32,8 @@ export function GroupsPart({ by, groups }: { readonly by: By; readonly groups: r
             {groups.map(({ key, word, figures, hasCurve }) => (
               <tr key={key}>
                 <th scope="row">{word}</th>
-                <td>{figures.curve.n}</td>
-                <td>{figures.curve.open}</td>
+                <td>{figures.n}</td>
+                <td>{figures.open}</td>
                 <td>{hasCurve ? quantile(figures.median) : t("noCurve")}</td>
                 <td>{hasCurve ? quantile(figures.ninetieth) : t("noCurve")}</td>
                 <td>{within(figures.within)}</td>

@@ -2,17 +2,18 @@ import "server-only";
 import { patternName } from "@/app/desk/queue-words";
 import type { Actor } from "@/lib/access/actor";
 import type { Pattern } from "@/lib/domain/curve/record";
-import type { AnswerFigures } from "@/lib/domain/stats/answer-figures";
+import type { GroupFigures } from "@/lib/domain/stats/answer-figures";
 import { formatLocalDate } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import type { By, FiguresGroup } from "@/lib/records/answer-times";
+import type { FiguresGroup } from "@/lib/records/answer-times";
+import type { By } from "@/lib/records/figures-by";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { personName } from "@/lib/records/standing";
 
 export type Group = {
   readonly key: string;
   readonly word: string;
-  readonly figures: AnswerFigures;
+  readonly figures: GroupFigures;
   /** False by colleague: who will answer those still waiting is unknown, and without them a curve would flatter. */
   readonly hasCurve: boolean;
 };

@@ -13,7 +13,8 @@ import { signedIn } from "@/lib/access/session";
 import { thinned, type SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
 import { formatDateTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
-import { answerTimes, BY } from "@/lib/records/answer-times";
+import { answerTimes } from "@/lib/records/answer-times";
+import { BY } from "@/lib/records/figures-by";
 import { practiceOf } from "@/lib/records/practice";
 
 const HOUR_MS = 3_600_000;

@@ -1,4 +1,4 @@
-import { kaplanMeier, survivalQuantile, type Observation, type SurvivalCurve, type SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
+import { countedTimes, survivalQuantile, type CountedTimes, type SurvivalCurve, type SurvivalQuantile } from "@/lib/domain/stats/kaplan-meier";
 import { share, type Share } from "@/lib/domain/stats/wilson";
 import { MINUTE_MS } from "@/lib/domain/time/local";
 
@@ -20,24 +20,75 @@ export type AnswerFigures = {
   readonly within: Share;
 };
 
-export type FiguresTally = { add(timed: TimedAnswer): void; figures(): AnswerFigures };
+/** The same without the curve, for one group among many. */
+export type GroupFigures = Omit<AnswerFigures, "curve"> & { readonly n: number; readonly open: number };
+
+export type Quantiles = Pick<AnswerFigures, "median" | "ninetieth">;
+
+/** Photo sets of which all is known for good: answered, and due by now. */
+export type SettledPart = {
+  /** Of their answer times, rising. */
+  readonly minutes: ArrayLike<number>;
+  readonly inTime: number;
+  /** Of these alone. */
+  readonly quantiles: Quantiles;
+};
+
+export type FiguresTally = { add(timed: TimedAnswer): void; addSettled(part: SettledPart): void; figures(): AnswerFigures; group(): GroupFigures };
+
+export const minutesOf = ({ workingMs }: Pick<TimedAnswer, "workingMs">): number => Math.round(workingMs / MINUTE_MS);
 
 /** Takes one after the other, so that nobody has to hold all of them. */
 export function figuresTally(now: number): FiguresTally {
-  const observations: Observation[] = [];
-  let [inTime, judged] = [0, 0];
+  const parts: SettledPart[] = [];
+  const times = countedTimes();
+  let [inTime, judged, each] = [0, 0, 0];
+  const figures = (): AnswerFigures => {
+    for (const { minutes } of parts.splice(0)) addRuns(times, minutes);
+    const curve = times.curve();
+    return { curve, ...quantilesOf(curve), within: share(inTime, judged) };
+  };
   return {
-    add({ answeredAt, dueAt, workingMs }) {
-      observations.push({ time: Math.round(workingMs / MINUTE_MS) * MINUTE_MS, observed: answeredAt !== null });
+    add(timed) {
+      const { answeredAt, dueAt } = timed;
+      each += 1;
+      times.add(minutesOf(timed) * MINUTE_MS, answeredAt !== null);
       if (dueAt === null || (answeredAt === null && dueAt >= now)) return;
       judged += 1;
       if (answeredAt !== null && answeredAt <= dueAt) inTime += 1;
     },
-    figures() {
-      const curve = kaplanMeier(observations);
-      return { curve, median: survivalQuantile(curve, 0.5), ninetieth: survivalQuantile(curve, 0.9), within: share(inTime, judged) };
+    addSettled(part) {
+      parts.push(part);
+      judged += part.minutes.length;
+      inTime += part.inTime;
+    },
+    figures,
+    group() {
+      const [only] = parts;
+      if (only && parts.length === 1 && each === 0) return { n: only.minutes.length, open: 0, ...only.quantiles, within: share(inTime, judged) };
+      const { curve: { n, open }, ...rest } = figures();
+      return { n, open, ...rest };
     },
   };
+}
+
+const quantilesOf = (curve: SurvivalCurve): Quantiles => ({ median: survivalQuantile(curve, 0.5), ninetieth: survivalQuantile(curve, 0.9) });
+
+/** One part from what it consists of; null where not all of it is known for good. */
+export function settledPart(sets: readonly TimedAnswer[], now: number): SettledPart | null {
+  if (!sets.every(({ answeredAt, dueAt }) => answeredAt !== null && answeredAt <= now && dueAt !== null && dueAt <= now)) return null;
+  const minutes = Int32Array.from(sets, minutesOf).sort();
+  const { median, ninetieth } = answerFigures(sets, now);
+  return { minutes, inTime: sets.filter(({ answeredAt, dueAt }) => (answeredAt ?? 0) <= (dueAt ?? 0)).length, quantiles: { median, ninetieth } };
+}
+
+/** Equal ones lie beside each other. */
+function addRuns(times: CountedTimes, minutes: ArrayLike<number>): void {
+  for (let at = 0; at < minutes.length;) {
+    const [begun, minute] = [at, minutes[at] ?? 0];
+    while (minutes[at] === minute) at += 1;
+    times.add(minute * MINUTE_MS, true, at - begun);
+  }
 }
 
 export function answerFigures(sets: readonly TimedAnswer[], now: number): AnswerFigures {

@@ -36,27 +36,45 @@ export function kaplanMeier(
   observations: readonly Observation[],
   { by = "log", confidence = 0.95 }: { readonly by?: LimitsBy; readonly confidence?: Confidence } = {},
 ): SurvivalCurve {
-  if (observations.some(({ time }) => !(time >= 0 && time < Infinity))) throw new RangeError("A time is a finite number, 0 or more.");
-  // Bare numbers sort many times faster than pairs.
-  const came = Float64Array.from(observations.flatMap(({ time, observed }) => (observed ? [time] : []))).sort();
-  const open = Float64Array.from(observations.flatMap(({ time, observed }) => (observed ? [] : [time]))).sort();
-  const z = zOf(confidence);
-  const steps: SurvivalStep[] = [];
-  let survival = 1;
-  let greenwood = 0;
-  let [nextCame, nextOpen] = [0, 0];
-  while (nextCame < came.length || nextOpen < open.length) {
-    const time = Math.min(came[nextCame] ?? Infinity, open[nextOpen] ?? Infinity);
-    const atRisk = came.length - nextCame + open.length - nextOpen;
-    let events = 0;
-    for (; came[nextCame] === time; nextCame += 1) events += 1;
-    while (open[nextOpen] === time) nextOpen += 1;
-    survival *= (atRisk - events) / atRisk;
-    if (events > 0) greenwood += events / (atRisk * (atRisk - events));
-    const standardError = survival > 0 ? survival * Math.sqrt(greenwood) : null;
-    steps.push({ time, atRisk, events, survival, standardError, ...limits(survival, greenwood, z, by) });
-  }
-  return { steps, n: observations.length, open: open.length };
+  const counted = countedTimes();
+  for (const { time, observed } of observations) counted.add(time, observed);
+  return counted.curve({ by, confidence });
+}
+
+export type CountedTimes = {
+  /** So many things at once that waited equally long. */
+  add(time: number, observed: boolean, times?: number): void;
+  curve(options?: { readonly by?: LimitsBy; readonly confidence?: Confidence }): SurvivalCurve;
+};
+
+/** The same estimate from how many came, or are open, at each time. */
+export function countedTimes(): CountedTimes {
+  const [came, open] = [new Map<number, number>(), new Map<number, number>()];
+  let [n, stillOpen] = [0, 0];
+  return {
+    add(time, observed, times = 1) {
+      if (!(time >= 0 && time < Infinity)) throw new RangeError("A time is a finite number, 0 or more.");
+      const counts = observed ? came : open;
+      counts.set(time, (counts.get(time) ?? 0) + times);
+      n += times;
+      if (!observed) stillOpen += times;
+    },
+    curve({ by = "log", confidence = 0.95 } = {}) {
+      const z = zOf(confidence);
+      const steps: SurvivalStep[] = [];
+      let [survival, greenwood, atRisk] = [1, 0, n];
+      // Bare numbers sort many times faster than pairs.
+      for (const time of Float64Array.from(new Set([...came.keys(), ...open.keys()])).sort()) {
+        const events = came.get(time) ?? 0;
+        survival *= (atRisk - events) / atRisk;
+        if (events > 0) greenwood += events / (atRisk * (atRisk - events));
+        const standardError = survival > 0 ? survival * Math.sqrt(greenwood) : null;
+        steps.push({ time, atRisk, events, survival, standardError, ...limits(survival, greenwood, z, by) });
+        atRisk -= events + (open.get(time) ?? 0);
+      }
+      return { steps, n, open: stillOpen };
+    },
+  };
 }
 
 /**

@@ -108,5 +108,5 @@ try {
   process.send({ isOpen: true });
 } catch (error) {
   if (!(error instanceof Refusal)) throw error;
-  process.send({ refused: error.message });
+  process.send({ refused: error.message }, () => process.exit(1));
 }

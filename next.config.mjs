@@ -15,7 +15,8 @@ export default {
   // Pictures are private, made in three sizes by us, and shown by a plain <img>: nothing may resize or cache them.
   images: { unoptimized: true, remotePatterns: [], localPatterns: [] },
   // Loaded from node_modules as they are: native code, WebAssembly beside its loader, zone data in JSON, a bucket's client only where one is set.
-  serverExternalPackages: ["better-sqlite3", "sharp", "heic-decode", "libheif-js", "moment-timezone", "@aws-sdk/client-s3"],
+  // drizzle-orm once for all: the one connection is built by one bundle and asked by another, and two copies of its classes know each other only by the long way.
+  serverExternalPackages: ["better-sqlite3", "sharp", "heic-decode", "libheif-js", "moment-timezone", "@aws-sdk/client-s3", "drizzle-orm"],
   experimental: { serverActions: { bodySizeLimit: "1mb", allowedOrigins: [] } },
   headers: async () => [
     {

@@ -1,5 +1,5 @@
 import "server-only";
-import { and, eq, exists, gt, isNotNull, isNull, lte, sql } from "drizzle-orm";
+import { and, asc, eq, exists, gt, isNotNull, isNull, lte, sql } from "drizzle-orm";
 import { database, type Database } from "@/db/client";
 import { answers, seenLive } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
@@ -31,9 +31,19 @@ export function repeatAlarms(db: Database, now: number): void {
   }
 }
 
-/** Reminds carers of each photo that was asked for and has not come. Asked twice, or after a restart, it adds nothing twice. */
-export function remindOfPhotos(db: Database, now: number): void {
-  for (const { answerId, askedAt, isShown, practiceId, exerciseKey, ...ref } of askedPhotos(db, now)) {
+/**
+ * Reminds carers of each photo that was asked for and has not come. Asked twice, or after a restart, it adds nothing twice.
+ * A few at a time, each read when it is their turn; in between, whoever waits for the server gets one.
+ */
+export async function remindOfPhotos(db: Database, now: number): Promise<void> {
+  for (let lot = askedPhotos(db, now, null); lot.length > 0; lot = askedPhotos(db, now, lot.at(-1) ?? null)) {
+    remindOf(db, lot, now);
+    await new Promise(setImmediate);
+  }
+}
+
+function remindOf(db: Database, lot: ReturnType<typeof askedPhotos>, now: number): void {
+  for (const { answerId, askedAt, isShown, practiceId, exerciseKey, ...ref } of lot) {
     const reminder = photoReminderDue({ askedAt, isShown, photoConsent: "given", goAhead: "go" }, now);
     if (reminder === null) continue;
     // Judging a child costs most: only where somebody would have a mail of it.
@@ -69,8 +79,11 @@ function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "ph
   }, { behavior: "immediate" });
 }
 
-/** Answers in force that asked for a photo and are old enough for a reminder and not too old. */
-function askedPhotos(db: Database, now: number) {
+/** Rows of one statement, and what is judged and mailed in one turn. */
+const AT_ONCE = 25;
+
+/** Answers in force that asked for a photo and are old enough for a reminder and not too old, the oldest first, those after one. */
+function askedPhotos(db: Database, now: number, after: { readonly askedAt: number; readonly answerId: string } | null) {
   const day = REMIND_EVERY_DAYS * DAY_MS;
   const later = db.select({ one: sql`1` }).from(sql`photo_sets later`).where(sql`later.child_id = ${photoSets.childId}
     and later.exercise_key = ${photoSets.exerciseKey} and later.sent_at > ${photoSets.sentAt} and later.voided_at is null`);
@@ -84,15 +97,18 @@ function askedPhotos(db: Database, now: number) {
     .where(and(
       inForce(now), eq(answers.nextStep, "new-photo"), isNull(photoSets.voidedAt), isNotNull(photoSets.sentAt),
       lte(answers.publishedAt, now - day), gt(answers.publishedAt, now - (MOST_REMINDERS + 1) * day),
-    )).all().map((row) => ({ ...row, isShown: row.isShown === 1 }));
+      after ? sql`(${answers.publishedAt}, ${answers.id}) > (${after.askedAt}, ${after.answerId})` : undefined,
+    )).orderBy(asc(answers.publishedAt), asc(answers.id)).limit(AT_ONCE).all().map((row) => ({ ...row, isShown: row.isShown === 1 }));
 }
 
 const wasSent = (db: Database, dedupeKey: string): boolean => db.select({ id: notices.id }).from(notices).where(eq(notices.dedupeKey, dedupeKey)).get() !== undefined;
 
-const LOOK_MS = 60_000;
-/** Looks every minute. */
-export const startReminding = () => runEvery("reminders", LOOK_MS, (now) => {
-  repeatAlarms(database(), now);
-  remindOfQuestions(database(), now);
-  remindOfPhotos(database(), now);
-});
+const MINUTE_MS = 60_000;
+/** Looks every minute for what hurts, and every quarter of an hour for what is reminded of by days. */
+export function startReminding(): void {
+  runEvery("alarms-again", MINUTE_MS, (now) => repeatAlarms(database(), now));
+  runEvery("reminders", 15 * MINUTE_MS, async (now) => {
+    remindOfQuestions(database(), now);
+    await remindOfPhotos(database(), now);
+  });
+}

@@ -20,6 +20,7 @@ import { expiryOf } from "@/lib/records/retention";
 import { mayBeTakenIn } from "@/lib/records/session-fit";
 import { ownSessions } from "@/lib/records/session-home";
 import { childrenIn, reminderState } from "@/lib/records/session-photos";
+import { settleWeeks } from "@/lib/records/settled-times";
 import { standings, standingsOf } from "@/lib/records/standing";
 import { pendingAnswers } from "@/lib/records/take-back";
 import { unreadStops } from "@/lib/records/unread-stops";
@@ -86,9 +87,11 @@ export function wholePractice({ therapist }: Grown, now: number): Readonly<Recor
   return {
     caseload: async () => caseloadOf(await grant(therapist, "caseload.read", null), { weeks: null, order: "urgency" }, now),
     "families, by a name": async () => familiesOf(await grant(therapist, "families.read", null), { sought: "quin 0", page: 1 }),
-    reminders: async () => {
-      repeatAlarms(database(), now);
-      remindOfPhotos(database(), now);
+    "alarms, every minute": async () => repeatAlarms(database(), now),
+    "reminders, every quarter of an hour": () => remindOfPhotos(database(), now),
+    "one week settled": async () => {
+      database().$client.exec("delete from settled_weeks where week_from = (select max(week_from) from settled_weeks)");
+      await settleWeeks(now);
     },
   };
 }

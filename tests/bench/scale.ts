@@ -1,3 +1,5 @@
+import { monitorEventLoopDelay } from "node:perf_hooks";
+import { setTimeout } from "node:timers/promises";
 import { settleWeeks } from "@/lib/records/settled-times";
 import { growPractice, type Size } from "@/tests/bench/big-practice";
 import { pagesOf, wholePractice } from "@/tests/bench/pages";
@@ -15,21 +17,28 @@ const WARM_UPS = 3;
  * at one time is the same in both. Processor time, for a machine that does other things too.
  */
 export async function scale(runs: number): Promise<Section> {
-  const [small, large] = [await measured(SMALL, runs), await measured(LARGE, runs)];
+  const [{ all: small }, { all: large, loop }] = [await measured(SMALL, runs), await measured(LARGE, runs)];
   const lines = [...large].map(([what, many]): Line => {
     const [few, most] = [small.get(what) ?? [], spread(many.map(({ cpuMs }) => cpuMs), 1)];
     const least = spread(few.map(({ cpuMs }) => cpuMs), 1);
     const slowest = slowestOf(many);
     return {
       what, runs: many.length, "small ms": least.median, "large ms": most.median, "large, least to most": `${most.least} to ${most.most}`, ratio: Number((most.median / least.median).toFixed(2)),
-      statements: `${timesOf(few)} and ${timesOf(many)}`, "slowest statement ms": slowest.ms, "of it": slowest.text,
+      statements: `${timesOf(few)} and ${timesOf(many)}`, "slowest statement ms": slowest.ms, "of it": slowest.text, "loop late, most ms": loop.get(what)?.most ?? "",
     };
   });
   const sizeOf = ({ families, sets, waiting }: Size): string => `${families} families, ${sets} photo sets, ${waiting} waiting`;
-  return { name: "scale", how: `CPU of what each page reads, warm; small: ${sizeOf(SMALL)}; large: ${sizeOf(LARGE)}; slowest: the statement whose median over the runs is largest`, lines };
+  return { name: "scale", how: `CPU of what each page reads, warm; small: ${sizeOf(SMALL)}; large: ${sizeOf(LARGE)}; slowest: the statement whose median over the runs is largest; loop: how late it came on the large one, all in turn ${loop.get(IN_TURN)?.p99} ms at the 99th of 100, ${loop.get(IN_TURN)?.most} at most`, lines };
 }
 
-async function measured(size: Size, runs: number): Promise<ReadonlyMap<string, readonly Watched[]>> {
+/** How late the event loop came, ms. */
+type Late = { readonly p99: number; readonly most: number };
+const IN_TURN = "all in turn";
+const ROUNDS = 20;
+/** Between two pages, as requests come. */
+const PAUSE_MS = 5;
+
+async function measured(size: Size, runs: number): Promise<{ readonly all: ReadonlyMap<string, readonly Watched[]>; readonly loop: ReadonlyMap<string, Late> }> {
   const world = makeWorld();
   try {
     const grown = growPractice(size, NOW);
@@ -43,10 +52,35 @@ async function measured(size: Size, runs: number): Promise<ReadonlyMap<string, r
       }
       all.set(what, each);
     }
-    return all;
+    return { all, loop: await latenessOf({ ...pagesOf(grown, NOW), ...wholePractice(grown, NOW) }) };
   } finally {
     world.close();
   }
+}
+
+/** Each by itself, then the pages one after the other: what somebody else's request would have waited. */
+async function latenessOf(works: Readonly<Record<string, () => Promise<unknown>>>): Promise<ReadonlyMap<string, Late>> {
+  const late = new Map<string, Late>();
+  // The tick itself is one millisecond and counts in what is read.
+  const delays = monitorEventLoopDelay({ resolution: 1 });
+  const round = async (named: readonly (readonly [string, () => Promise<unknown>])[], times: number, label: (what: string) => string): Promise<void> => {
+    for (let nth = 0; nth < times; nth += 1) {
+      for (const [what, work] of named) {
+        await work();
+        await setTimeout(PAUSE_MS);
+        late.set(label(what), { p99: Number((delays.percentile(99) / 1e6).toFixed(1)), most: Number((delays.max / 1e6).toFixed(1)) });
+      }
+    }
+  };
+  delays.enable();
+  for (const one of Object.entries(works)) {
+    delays.reset();
+    await round([one], 3, (what) => what);
+  }
+  delays.reset();
+  await round(Object.entries(works), ROUNDS, () => IN_TURN);
+  delays.disable();
+  return late;
 }
 
 const timesOf = (all: readonly Watched[]): number => [...(all.at(-1)?.statements.values() ?? [])].reduce((sum, ran) => sum + ran.times, 0);

@@ -28,48 +28,48 @@ describe("reminders of a photo that was asked for", () => {
     expect((await send(world.therapist, "set-1", { nextStep: "new-photo", nextView: "front" })).ok).toBe(true);
   };
   /** The job as it runs, every hour until then, begun anew each time as after a restart. */
-  const runUntil = (days: number, from = 0) => {
-    for (let at = NOW + from * DAY; at <= NOW + days * DAY; at += DAY / 24) remindOfPhotos(database(), at);
+  const runUntil = async (days: number, from = 0) => {
+    for (let at = NOW + from * DAY; at <= NOW + days * DAY; at += DAY / 24) await remindOfPhotos(database(), at);
   };
 
   it("come twice to each carer of that child and to nobody else, however often it is looked", async () => {
     await ask();
-    runUntil(3.9);
+    await runUntil(3.9);
     expect(reminded()).toEqual([]);
-    runUntil(5, 4);
+    await runUntil(5, 4);
     expect(reminded()).toEqual(["father", "mother"]);
-    runUntil(5, 4);
+    await runUntil(5, 4);
     expect(reminded()).toEqual(["father", "mother"]);
-    runUntil(60, 5);
+    await runUntil(60, 5);
     expect(reminded()).toEqual(["father", "father", "mother", "mother"]);
   });
 
   it("stop once a set of that exercise is sent, though not by one sent for the wrong child", async () => {
     await ask();
     addSet("set-2", { sentAt: NOW + DAY });
-    runUntil(20);
+    await runUntil(20);
     expect(reminded()).toEqual([]);
     database().update(photoSets).set({ voidedAt: NOW + 2 * DAY, voidedBy: "lead", voidReason: "wrong-child" }).run();
     database().update(photoSets).set({ voidedAt: null, voidedBy: null, voidReason: null }).where(like(photoSets.id, "set-1")).run();
-    runUntil(5);
+    await runUntil(5);
     expect(reminded()).toEqual(["father", "mother"]);
   });
 
   it("do not come when consent is withdrawn, a symptom stop is open, or the answer itself is a stop", async () => {
     await ask();
     decide("child-1", "family-a", "withdrawn", 2);
-    runUntil(5);
+    await runUntil(5);
     expect(reminded()).toEqual([]);
     decide("child-1", "family-a", "given", 3);
     addSymptom("report", "child-1", "today", NOW + 4 * DAY);
-    runUntil(5);
+    await runUntil(5);
     expect(reminded()).toEqual([]);
     database().insert(symptomClearances).values({ id: "clear", childId: "child-1", familyId: "family-a", reportId: "report", spokeTo: "mother", outcome: "well", clearedBy: "lead", clearedAt: NOW + 5 * DAY }).run();
-    runUntil(6, 5);
+    await runUntil(6, 5);
     expect(reminded()).toEqual(["father", "mother"]);
     addSet("set-3", { childId: "child-3" });
     expect((await send(world.therapist, "set-3", { nextStep: "new-photo", nextView: "behind", verdicts: verdictsOf("in-place", { "prop-low-back": "fix" }) }, NOW, "child-3")).ok).toBe(true);
-    runUntil(12);
+    await runUntil(12);
     expect(reminded()).not.toContain("stranger");
     // The stop itself went out as one that nobody can switch off.
     expect(told("answer-stop").map(({ personId }) => personId)).toEqual(["stranger"]);
@@ -78,7 +78,7 @@ describe("reminders of a photo that was asked for", () => {
   it("do not come for an answer that asked for nothing", async () => {
     addSet("set-1");
     await send(world.therapist, "set-1");
-    runUntil(20);
+    await runUntil(20);
     expect(reminded()).toEqual([]);
   });
 });
@@ -89,48 +89,48 @@ describe("reminders of a question to the family", () => {
     addSet("set-1");
     question = done(await askFamily(await grant(world.therapist, "back-question.ask", "child-1"), { photoSetId: "set-1", words: "Is there a second bag?", sideReason: "", wordsConfirmed: false }, NOW)).backQuestionId;
   });
-  const runUntil = (days: number, from = 0) => {
+  const runUntil = async (days: number, from = 0) => {
     for (let at = NOW + from * DAY; at <= NOW + days * DAY; at += DAY / 24) {
       remindOfQuestions(database(), at);
-      remindOfPhotos(database(), at);
+      await remindOfPhotos(database(), at);
     }
   };
   const asked = () => told("question-reminder").map(({ personId }) => personId).sort();
   const press = async (at: number) => remindOfQuestion(await grant(world.therapist, "back-question.ask", "child-1"), question, at);
 
-  it("come to each carer on the second, the fourth and the sixth day, and never more often", () => {
-    runUntil(1.9);
+  it("come to each carer on the second, the fourth and the sixth day, and never more often", async () => {
+    await runUntil(1.9);
     expect(asked()).toEqual([]);
-    runUntil(3.9, 1.9);
-    runUntil(3.9, 1.9);
+    await runUntil(3.9, 1.9);
+    await runUntil(3.9, 1.9);
     expect(asked()).toEqual(["father", "mother"]);
-    runUntil(60, 3.9);
+    await runUntil(60, 3.9);
     expect(asked()).toEqual(["father", "father", "father", "mother", "mother", "mother"]);
   });
 
   it("end with the family's words, a withdrawal, an answer sent all the same, and without consent", async () => {
     done(await answerTherapist(await grant(world.mother, "back-question.reply", "child-1"), { backQuestionId: question, words: "Yes, two." }, NOW + DAY));
-    runUntil(20);
+    await runUntil(20);
     expect(codeOf(await press(NOW + 2 * DAY))).toBe("stale-version");
     const again = async (at: number) => {
       question = done(await askFamily(await grant(world.therapist, "back-question.ask", "child-1"), { photoSetId: "set-1", words: "And the other?", sideReason: "", wordsConfirmed: false }, at)).backQuestionId;
     };
     await again(NOW + 20 * DAY);
     done(await withdrawFromFamily(await grant(world.therapist, "back-question.ask", "child-1"), question, NOW + 21 * DAY));
-    runUntil(40, 20);
+    await runUntil(40, 20);
     await again(NOW + 40 * DAY);
     decide("child-1", "family-a", "withdrawn", 2);
-    runUntil(60, 40);
+    await runUntil(60, 40);
     expect(codeOf(await press(NOW + 42 * DAY))).toBe("stale-version");
     decide("child-1", "family-a", "given", 3);
     expect((await send(world.therapist, "set-1", {}, NOW + 41 * DAY)).ok).toBe(true);
-    runUntil(60, 40);
+    await runUntil(60, 40);
     expect(asked()).toEqual([]);
   });
 
-  it("come under a stop too: the answer that waits for these words may lift it", () => {
+  it("come under a stop too: the answer that waits for these words may lift it", async () => {
     addSymptom("report", "child-1", "today", NOW);
-    runUntil(3);
+    await runUntil(3);
     expect(asked()).toEqual(["father", "mother"]);
   });
 
@@ -142,9 +142,9 @@ describe("reminders of a question to the family", () => {
     expect(await row(NOW + 2 * HOUR)).toMatchObject({ isReminded: true });
     // By hand on the second day: the one that was due by itself comes on the third.
     done(await press(NOW + 2 * DAY - HOUR));
-    runUntil(2.5);
+    await runUntil(2.5);
     expect(told("question-reminder")).toHaveLength(4);
-    runUntil(3, 2.5);
+    await runUntil(3, 2.5);
     expect(told("question-reminder").map(({ at }) => Math.floor((at - NOW) / DAY))).toEqual([0, 0, 1, 1, 2, 2]);
     await expect(grant(world.mother, "back-question.ask", "child-1")).rejects.toThrow();
   });
@@ -152,7 +152,7 @@ describe("reminders of a question to the family", () => {
   it("hold back the reminder of a photo to the next day", async () => {
     addSet("set-2");
     expect((await send(world.therapist, "set-2", { nextStep: "new-photo", nextView: "front" }, NOW)).ok).toBe(true);
-    runUntil(7);
+    await runUntil(7);
     const days = (kind: string) => [...new Set(told(kind).map(({ at }) => new Date(at).toISOString().slice(0, 10)))];
     expect(days("question-reminder")).toEqual(["2026-03-06", "2026-03-08", "2026-03-10"]);
     expect(days("photo-reminder")).toEqual(["2026-03-09"]);
@@ -167,22 +167,22 @@ describe("the alarm about a symptom", () => {
     }
   };
 
-  it("goes to each member of staff again every quarter of an hour until somebody spoke with the family", () => {
+  it("goes to each member of staff again every quarter of an hour until somebody spoke with the family", async () => {
     addSymptom("report", "child-1", "urgent", NOW);
-    runUntil(14);
+    await runUntil(14);
     expect(told("symptom-urgent")).toEqual([]);
-    runUntil(45, 15);
+    await runUntil(45, 15);
     expect(told("symptom-urgent").map(({ personId }) => personId).sort()).toEqual(["colleague", "lead", "therapist"].flatMap((id) => [id, id, id]));
     database().insert(symptomClearances).values({ id: "clear", childId: "child-1", familyId: familyOfChild("child-1"), reportId: "report", spokeTo: "mother", outcome: "hospital", clearedBy: "lead", clearedAt: NOW + 46 * MINUTE }).run();
-    runUntil(200, 46);
+    await runUntil(200, 46);
     expect(told("symptom-urgent")).toHaveLength(9);
   });
 
-  it("ends after seven repetitions, and after an outage sends the one that is due, not all that were missed", () => {
+  it("ends after seven repetitions, and after an outage sends the one that is due, not all that were missed", async () => {
     addSymptom("report", "child-1", "today", NOW);
-    runUntil(62, 61);
+    await runUntil(62, 61);
     expect(told("symptom-today")).toHaveLength(3);
-    runUntil(600, 62);
+    await runUntil(600, 62);
     expect(told("symptom-today")).toHaveLength(3 * 4);
   });
 });

@@ -1,6 +1,6 @@
 /**
  * npm test: everything, from a fresh clone, ending with one line `N passed, N failed` (`, N skipped`).
- * Installs, finds a browser, then types, lint, unit and property tests, build, journeys. The type check
+ * Installs, finds a browser, then types, lint, build, unit and property tests, journeys. The type check
  * and the lint count as one test each. Exit code 1 on any failure, or when nothing ran.
  */
 import { spawn } from "node:child_process";
@@ -26,9 +26,9 @@ await run(async () => {
   const where = { root, logs: join(aside, "logs"), say };
   try {
     await fetchPackages(where);
-    // The compiler takes a minute of one processor; types, lint and the browser's installation need no SQLite.
-    const [, browser, checked] = await Promise.all([compileSqlite(where), findBrowser(process.env, say), typesAndLint()]);
-    const total = addUp([...checked, await unit(), await journeys(where, browser)]);
+    // The compiler takes a minute of one processor; types, lint, the build and the browser's installation need no SQLite.
+    const [, browser, [checked, isBuilt]] = await Promise.all([compileSqlite(where), findBrowser(process.env, say), checkAndBuild(where)]);
+    const total = addUp([...checked, await unit(), isBuilt ? await journeys(browser) : FAILED]);
     process.stdout.write(`${lastLine(total)}\n`);
     process.exitCode = total.failed > 0 || total.passed === 0 ? 1 : 0;
   } finally {
@@ -36,8 +36,9 @@ await run(async () => {
   }
 });
 
-async function typesAndLint() {
-  return [await types(), await lint()];
+/** @param {{ root: string, logs: string, say: typeof say }} where */
+async function checkAndBuild(where) {
+  return /** @type {const} */ ([[await types(), await lint()], await build(where)]);
 }
 
 async function types() {
@@ -58,15 +59,20 @@ async function unit() {
   return countVitest(read(report), code);
 }
 
-/** @param {{ root: string, logs: string, say: typeof say }} where @param {string} browser */
-async function journeys(where, browser) {
+/** @param {{ root: string, logs: string, say: typeof say }} where @returns {Promise<boolean>} */
+async function build(where) {
   try {
     await buildApp(where);
+    return true;
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     say(error.message);
-    return FAILED;
+    return false;
   }
+}
+
+/** @param {string} browser */
+async function journeys(browser) {
   say("Journeys in a browser …");
   const report = join(aside, "playwright.json");
   const env = { CHROMIUM_PATH: browser, E2E_DATA_DIR: join(aside, "data"), PLAYWRIGHT_JSON_OUTPUT_NAME: report };

@@ -3,7 +3,7 @@ import { choose, judge, send, summaryOf, writeSummary } from "@/e2e/journey/answ
 import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, PHONE } from "@/e2e/journey/person";
 
-const { at } = ownPractice();
+const { at, letAnswersOut } = ownPractice();
 
 /** What the form would send besides words and verdicts, by field. */
 async function carried(page: Page): Promise<readonly (readonly [string, unknown])[]> {
@@ -47,10 +47,9 @@ test("an answer that is changed keeps its marks, its pair, its spoken note and i
   await page.waitForURL((url) => url.href !== desk);
 
   // Once it is out, it is shown as it was sent, and changed from there: by the link, as people do.
-  await expect.poll(async () => {
-    await page.goto(desk);
-    return page.getByRole("link", { name: "Change this answer" }).count();
-  }, { timeout: 60_000, intervals: [5000] }).toBe(1);
+  letAnswersOut();
+  await page.goto(desk);
+  await expect(page.getByRole("link", { name: "Change this answer" })).toHaveCount(1);
   await expect(page.getByText(/^Then and now: .+ and .+$/)).toBeVisible();
   await expect(page.getByText("Spoken note, 0:0").first()).toBeVisible();
   await expectSound(therapist);

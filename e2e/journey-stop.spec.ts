@@ -4,7 +4,7 @@ import { ownPractice } from "@/e2e/journey/own-practice";
 import { expectSound, LAPTOP, PHONE } from "@/e2e/journey/person";
 import { addPhoto, checkSide, finishSending } from "@/e2e/journey/sending";
 
-const { at, withDatabase } = ownPractice();
+const { at, withDatabase, letAnswersOut } = ownPractice();
 
 // One story in order: each part begins where the one before ended.
 test.describe.configure({ mode: "serial", timeout: 180_000 });
@@ -74,7 +74,7 @@ test("an old photo lifts nothing, and being seen live does", async ({ browser })
   const desk = page.url();
   await send(page);
   await page.waitForURL((url) => url.href !== desk);
-  await parent.page.waitForTimeout(31_000);
+  letAnswersOut();
   await parent.page.goto("/family");
   await expect(parent.page.getByText(`Stop: ${CHILD}`).first()).toBeVisible();
 

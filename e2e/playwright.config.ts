@@ -23,6 +23,9 @@ const args = [
   "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run", "--disable-quic",
 ];
 
+/** The server's own tests fill its gate on purpose, and a person would be turned away meanwhile. */
+const BEFORE = ["proofs", "server"];
+
 export default defineConfig({
   testDir: ".",
   globalSetup: "./journey/pristine-demo.ts",
@@ -44,12 +47,13 @@ export default defineConfig({
     trace: process.env["TRACE"] ? "retain-on-failure" : "off",
     launchOptions: { args, ...(browser ? { executablePath: browser } : {}) },
   },
+  // They begin in this order. The longest file of the first stands alone before the others: begun last, it would keep one worker busy and let two stand idle.
   projects: [
-    { name: "server", testMatch: /\/(server|access)[^/]*\.spec\.ts$/ },
-    // After the server's own tests: those fill its gate on purpose, and a person would be turned away meanwhile.
-    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, dependencies: ["server"] },
-    { name: "phone", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
-    { name: "desktop", dependencies: ["server"], testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
+    { name: "proofs", testMatch: /\/server-proofs\.spec\.ts$/ },
+    { name: "server", testMatch: /\/(server|access)[^/]*\.spec\.ts$/, testIgnore: /\/server-proofs\.spec\.ts$/ },
+    { name: "journeys", testMatch: /\/journey[^/]*\.spec\.ts$/, dependencies: BEFORE },
+    { name: "phone", dependencies: BEFORE, testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Pixel 7"], viewport: { width: 390, height: 844 } } },
+    { name: "desktop", dependencies: BEFORE, testMatch: /\/screens\.spec\.ts$/, timeout: 300_000, use: { ...devices["Desktop Chrome"], viewport: { width: 1280, height: 800 } } },
   ],
   webServer: {
     command: `"${process.execPath}" lib/cli/start.mjs`,

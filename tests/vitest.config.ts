@@ -19,8 +19,9 @@ export default defineConfig({
   },
   test: {
     environment: "node",
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    // Long, because a limit must catch what never comes and not what comes slowly on a busy machine.
+    testTimeout: 180_000,
+    hookTimeout: 180_000,
     maxWorkers: 2,
     projects: [
       { extends: true, test: { name: "apart", include: mocking } },

@@ -180,3 +180,43 @@ it("keeps nothing of a child that was erased, and no row names a child", async (
   db.transaction((tx) => eraseRows(tx, [{ kind: "child", id: "child-1", erasedAt: NOW }]));
   expect(db.select().from(settledTimes).all()).toEqual([]);
 });
+
+const SENT_AT = NOW - 8 * WEEK;
+const own = { childId: "child-1", familyId: "family-a" };
+const asked = { ...own, photoSetId: "one", words: "Which?", askedBy: "therapist" };
+const day = { id: "day", practiceId: "practice", day: localDate(SENT_AT, "Europe/London"), recordedBy: "lead" };
+const spans = JSON.stringify([["18:00", "20:00"]]);
+const REACHES_BACK: Readonly<Record<string, () => unknown>> = {
+  "a question asked": () => database().insert(backQuestions).values({ ...asked, id: "new", askedAt: SENT_AT + 2 * HOUR, repliedAt: SENT_AT + 3 * HOUR, reply: "This.", repliedBy: "mother" }).run(),
+  "a question that ended otherwise": () => database().update(backQuestions).set({ repliedAt: SENT_AT + 5 * HOUR }).run(),
+  "a question erased": () => database().delete(backQuestions).run(),
+  "a set sent then": () => database().insert(photoSets).values({ ...own, id: "three", exerciseKey: EXERCISE, phase: "position", setupId: "setup-child-1", sentBy: "mother", startedAt: 0, sentAt: SENT_AT - HOUR }).run(),
+  "a set erased": () => database().delete(photoSets).where(eq(photoSets.id, "waits")).run(),
+  "a day closed then": () => database().insert(closures).values({ ...day, label: "", recordedAt: SENT_AT - DAY }).run(),
+  "a closure that ended then": () => database().update(closures).set({ removedAt: SENT_AT }).run(),
+  "a closure of another day": () => database().update(closures).set({ day: day.day }).run(),
+  "a closure erased": () => database().delete(closures).run(),
+  "a day opened then": () => database().insert(extraOpenings).values({ ...day, spans, recordedAt: SENT_AT - DAY }).run(),
+  "an opening that ended then": () => database().update(extraOpenings).set({ removedAt: SENT_AT }).run(),
+  "an opening of other hours": () => database().update(extraOpenings).set({ spans: JSON.stringify([["18:00", "21:00"]]) }).run(),
+  "an opening erased": () => database().delete(extraOpenings).run(),
+  "another zone": () => database().update(practices).set({ timeZone: "Asia/Kolkata" }).run(),
+};
+
+it.each(Object.keys(REACHES_BACK))("a week is kept no more after %s", async (name) => {
+  const db = database();
+  for (const [id, at] of [["waits", 0], ["one", HOUR], ["two", 2 * HOUR]] as const) {
+    db.insert(photoSets).values({ ...own, id, exerciseKey: EXERCISE, phase: "position", setupId: "setup-child-1", sentBy: "mother", startedAt: 0, sentAt: SENT_AT + at }).run();
+    if (id !== "waits") db.insert(answers).values({ ...own, id: `answer-${id}`, photoSetId: id, kind: "answer", summary: "", nextStep: "keep-going", answeredBy: "therapist", answeredAt: SENT_AT + 3 * DAY, publishedAt: SENT_AT + 3 * DAY }).run();
+  }
+  db.insert(backQuestions).values({ ...asked, id: "old", askedAt: SENT_AT + 2 * HOUR, repliedAt: SENT_AT + 4 * HOUR, reply: "That.", repliedBy: "mother" }).run();
+  const next = localDate(SENT_AT + DAY, "Europe/London");
+  db.insert(closures).values({ ...day, id: "closed", day: next, label: "", recordedAt: SENT_AT - WEEK }).run();
+  db.insert(extraOpenings).values({ ...day, id: "opened", day: next, spans, recordedAt: SENT_AT - WEEK }).run();
+  await settleWeeks(NOW);
+  const isKept = () => db.select().from(settledWeeks).all().some(({ weekFrom, weekUntil }) => weekFrom <= SENT_AT && SENT_AT < weekUntil);
+  expect(isKept()).toBe(true);
+  REACHES_BACK[name]?.();
+  expect(isKept()).toBe(false);
+  await same([name], NOW);
+});

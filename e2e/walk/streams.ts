@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 // What names an address of a stream, so that no cache gives one for another; the package has no other door to it.
 import { computeCacheBustingSearchParam } from "next/dist/shared/lib/router/utils/cache-busting-search-param.js";
 import type { Answer } from "@/e2e/walk/request";
@@ -40,6 +41,18 @@ export async function streamsOf(route: string, path: string, buildId: string): P
 /** Ended by the framework inside a stream, which has begun with 200: not there, or led elsewhere. */
 export const endedIn = ({ body }: Answer): string => /"digest":"NEXT_(?:HTTP_ERROR_FALLBACK;(404)|REDIRECT;\w+;([^;"]*))/.exec(body)?.slice(1).find(Boolean) ?? "";
 
-/** A stream without what is new in each: nonces, the ids of requests, what is left of a sign-in; its rows come in no fixed order. */
-export const steady = (stream: string): string =>
-  stream.replaceAll(/"nonce":"[^"]*"/g, "").replaceAll(/"[\w-]{21}[vm]"/g, '"request"').replaceAll(/"leftMs":\d+/g, '"leftMs"').split("\n").sort().join("\n");
+/** How deep a row is told apart by the rows that it names. */
+const DEPTH = 6;
+
+/**
+ * A stream without what is new in each: nonces, the ids of requests, what is left of a sign-in. Its rows come in no fixed order and are
+ * numbered as they come, so each is named here by what it says, and what the rows say that it names.
+ */
+export function steady(stream: string): string {
+  const lines = stream.replaceAll(/"nonce":"[^"]*"/g, "").replaceAll(/"[\w-]{21}[vm]"/g, '"request"').replaceAll(/"leftMs":\d+/g, '"leftMs"').split("\n")
+    .map((line) => /^([0-9a-f]+):(.*)$/.exec(line) ?? ["", "", line]);
+  let names = new Map(lines.map(([, row = ""]) => [row, ""]));
+  const renamed = (said: string): string => said.replaceAll(/"\$([A-Z@]?)([0-9a-f]+)(?=[":])/g, (whole, how: string, row: string) => (names.has(row) ? `"$${how}${names.get(row)}` : whole));
+  for (let depth = 0; depth < DEPTH; depth += 1) names = new Map(lines.map(([, row = "", said = ""]) => [row, row && createHash("sha256").update(renamed(said)).digest("base64url").slice(0, 8)]));
+  return lines.map(([, row = "", said = ""]) => `${names.get(row)}:${renamed(said)}`).sort().join("\n");
+}

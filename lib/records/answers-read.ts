@@ -8,7 +8,7 @@ import type { ChildGrant } from "@/lib/access/grant";
 import type { View } from "@/lib/domain/setup/vocabulary";
 import { askedAboutEach, type BackQuestion } from "@/lib/records/back-question-reads";
 import { own, readPhotoConsent } from "@/lib/records/child-facts";
-import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
+import { naming, type ExerciseNames } from "@/lib/records/exercise-names";
 import { clipsOf, type ClipFacts } from "@/lib/records/clips";
 import { answersInForce, type GivenAnswer } from "@/lib/records/given-answers";
 import { grouped } from "@/lib/records/grouped";
@@ -78,7 +78,7 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
   if (ids.length === 0) return [];
   const [answered, asked, aside] = [answersInForce(grant, ids, now), askedAboutEach(grant, ids), setAsideIn(grant, ids)];
   const open = readPhotoConsent(grant, now) === "given" ? sets.flatMap(({ set }) => (set.voidedAt === null ? [set.id] : [])) : [];
-  const [shown, names] = [picturesOf(grant, open, now), naming(grant)];
+  const [shown, names] = [picturesOf(grant, open, now), naming(grant.practiceId, grant.actor.reader.locale)];
   return sets.flatMap(({ set, sender, exerciseVersion }) => {
     if (set.sentAt === null) return [];
     const { answer, earlier } = answered.get(set.id) ?? { answer: null, earlier: [] };
@@ -88,17 +88,6 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
       setAside: aside.get(set.id) ?? 0, photosErasedAt: set.photosErasedAt, ...picturesAndMoments(shown.get(set.id) ?? []),
     }];
   });
-}
-
-/** The words of each version, read once however many sets were sent under it. */
-function naming({ practiceId, actor }: ChildGrant<"child.read">): (exerciseKey: string, version: number) => ExerciseNames {
-  const known = new Map<string, ExerciseNames>();
-  return (exerciseKey, version) => {
-    const key = `${exerciseKey} ${version}`;
-    const names = known.get(key) ?? exerciseWords(practiceId, exerciseKey, version, actor.reader.locale);
-    known.set(key, names);
-    return names;
-  };
 }
 
 /** The photos and moments that are shown of these sets, by the set. */

@@ -5,6 +5,7 @@ import { verdicts } from "@/db/schema/answers";
 import { STUCK_AFTER } from "@/lib/domain/caseload/reasons";
 import { keyOf } from "@/lib/records/child-facts";
 import { exerciseKeys, exerciseVersionsOf } from "@/lib/records/exercises";
+import { grouped } from "@/lib/records/grouped";
 import { readJudgedWhere, type JudgedRow } from "@/lib/records/judged";
 
 type Place = { readonly childId: string; readonly exerciseKey: string; readonly itemKey: string };
@@ -24,13 +25,7 @@ export const readStoppedItems = (practiceId: string, now: number, childIds: read
 function readItems(places: readonly Place[], now: number): OpenItems {
   const rows = inLots(places).flatMap((lot) => readJudgedWhere(sql`(${verdicts.childId}, ${verdicts.exerciseKey}, ${verdicts.itemKey}) in (
     select value ->> 0, value ->> 1, value ->> 2 from json_each(${asJson(lot)}))`, now));
-  const by = new Map<string, JudgedRow[]>();
-  for (const row of rows) {
-    const known = by.get(keyOf(row));
-    if (known) known.push(row);
-    else by.set(keyOf(row), [row]);
-  }
-  return by;
+  return grouped(rows, keyOf);
 }
 
 /**

@@ -48,6 +48,17 @@ export function exerciseWords(practiceId: string, key: string, version: number |
   return locale === "en" ? english : namesIn(english, practiceId, key, locale);
 }
 
+/** The words of each version, read once however many rows say it. */
+export function naming(practiceId: string, locale: Locale = "en"): (key: string, version: number | null) => ExerciseNames {
+  const known = new Map<string, ExerciseNames>();
+  return (key, version) => {
+    const of = `${key} ${version}`;
+    const names = known.get(of) ?? exerciseWords(practiceId, key, version, locale);
+    known.set(of, names);
+    return names;
+  };
+}
+
 const shipped = (part: object, key: string, path: string): string | null => (Object.hasOwn(part, key) ? say("exercise")(path) : null);
 
 const plain = (key: string): string => key.replaceAll("-", " ");

@@ -21,7 +21,8 @@ import { readStoppedItems } from "@/lib/records/caseload-items";
 import { readOpenStops } from "@/lib/records/caseload-stops";
 import { own, readRecord, readSetup } from "@/lib/records/child-facts";
 import type { Claim } from "@/lib/records/claims";
-import { exerciseWords } from "@/lib/records/exercise-names";
+import { naming } from "@/lib/records/exercise-names";
+import { grouped } from "@/lib/records/grouped";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
 import { readSamePictures } from "@/lib/records/same-pictures";
 import { isFamilys } from "@/lib/records/sent-photos";
@@ -98,13 +99,13 @@ export async function queueOf(
   const shown = found.slice((page - 1) * AT_ONCE, page * AT_ONCE);
   const held = onFamily.slice(0, AT_ONCE);
   const detail = detailing(grant, [...shown, ...held].filter((row) => row.kind === "photo-set"), now);
-  const titles = titling(grant.practiceId);
+  const names = naming(grant.practiceId);
   return {
     symptoms, page, pages, onFamilyCount: onFamily.length, onFamily: familyRows(grant.practiceId, held.map(detail), now),
     rows: shown.map((row) => {
       if (row.kind === "photo-set") return detail(row);
       const { exerciseVersion, ...question } = row;
-      return { ...question, exerciseTitle: titles(row.exerciseKey, exerciseVersion) };
+      return { ...question, exerciseTitle: names(row.exerciseKey, exerciseVersion).title };
     }),
     counts: { all: all.length, overdue: all.filter(IN_FILTER.overdue).length, symptom: all.filter(IN_FILTER.symptom).length, mine: all.filter(IN_FILTER.mine).length },
     oldestSentAt: all.reduce<number | null>((oldest, row) => (oldest === null || row.sentAt < oldest ? row.sentAt : oldest), null),
@@ -132,17 +133,17 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
   const { practiceId } = grant;
   const ids = sets.map(({ id }) => id);
   const { zone } = readCalendar(practiceId);
-  const pictures = groupedBySet(ids.length === 0 ? [] : db.select({
+  const pictures = grouped(ids.length === 0 ? [] : db.select({
     photoId: photos.id, photoSetId: photos.photoSetId, childId: photos.childId, isTurnedBack: photos.isTurnedBack,
     settledBy: photos.mirrorSettledBy, cardReading: photos.cardReading, hash: photos.hash, mirroredFlag: photos.mirroredFlag, sideCheck: photos.sideCheck,
-  }).from(photos).where(and(inArray(photos.photoSetId, ids), isNull(photos.removedAt), isFamilys)).all());
+  }).from(photos).where(and(inArray(photos.photoSetId, ids), isNull(photos.removedAt), isFamilys)).all(), ({ photoSetId }) => photoSetId);
   const same = readSamePictures(practiceId, [...pictures.values()].flat());
   const versions = new Map(db.select({ setupId: setups.id, version: setups.exerciseVersion }).from(setups).where(inArray(setups.id, sets.map(({ setupId }) => setupId))).all().map((row) => [row.setupId, row.version]));
   const claimed = new Map(db.select({ photoSetId: claims.photoSetId, personId: claims.personId, name: people.name, lapsesAt: claims.lapsesAt }).from(claims)
     .innerJoin(people, eq(people.id, claims.personId)).where(and(inArray(claims.photoSetId, ids), gt(claims.lapsesAt, now), isNull(people.disabledAt))).all().map((claim) => [claim.photoSetId, claim]));
   const childIds = [...new Set(sets.map(({ childId }) => childId))];
   const stopped = readOpenStops(practiceId, readStoppedItems(practiceId, now, childIds).values(), childIds);
-  const titles = titling(practiceId);
+  const names = naming(practiceId);
   return ({ setupId, isOld, wasAsked, ...set }) => {
     const taken = pictures.get(set.id) ?? [];
     const [record, setup] = [readRecord(set), readSetup(set, set.exerciseKey)];
@@ -161,27 +162,10 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
       "same-picture-other-child": ofOther,
     };
     return {
-      ...set, asked: wasAsked ? askedAbout(set, set.id) : [], exerciseTitle: titles(set.exerciseKey, versions.get(setupId) ?? null), pattern: record && patternOf(record.record),
+      ...set, asked: wasAsked ? askedAbout(set, set.id) : [], exerciseTitle: names(set.exerciseKey, versions.get(setupId) ?? null).title, pattern: record && patternOf(record.record),
       sideCheck: worstCheck(taken.map((photo) => photo.sideCheck)), photos: taken.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
       claim: claim ? { personId: claim.personId, name: claim.name, lapsesAt: claim.lapsesAt, isMine: claim.personId === grant.actor.personId } : null,
     };
-  };
-}
-
-function groupedBySet<P extends { readonly photoSetId: string }>(pictures: readonly P[]): ReadonlyMap<string, readonly P[]> {
-  const by = new Map<string, P[]>();
-  for (const picture of pictures) by.set(picture.photoSetId, [...(by.get(picture.photoSetId) ?? []), picture]);
-  return by;
-}
-
-/** What each version of an exercise is called, read once however many rows say it. */
-function titling(practiceId: string): (exerciseKey: string, version: number | null) => string {
-  const known = new Map<string, string>();
-  return (exerciseKey, version) => {
-    const key = `${exerciseKey} ${version}`;
-    const title = known.get(key) ?? exerciseWords(practiceId, exerciseKey, version).title;
-    known.set(key, title);
-    return title;
   };
 }
 

@@ -12,6 +12,7 @@ import { timing } from "@/lib/records/answer-clock";
 import { readAskedTimesIn } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { keysBy, READS, type By } from "@/lib/records/figures-by";
+import { grouped } from "@/lib/records/grouped";
 import { setsSent, type Span } from "@/lib/records/timed-sets";
 
 export type Settled = {
@@ -85,13 +86,7 @@ function settle(practiceId: string, calendar: CalendarHistory, week: Span, now: 
   if (!settledPart(rows, now)) return;
   db.insert(settledWeeks).values({ practiceId, weekFrom: week.from, weekUntil: week.until, settledAt: now }).run();
   for (const [by, keyOf] of Object.entries(keysBy(calendar.zone)) as [By, (row: (typeof rows)[number]) => string][]) { // its own keys
-    const groups = new Map<string, (typeof rows)[number][]>();
-    for (const row of rows) {
-      const group = groups.get(keyOf(row));
-      if (group) group.push(row);
-      else groups.set(keyOf(row), [row]);
-    }
-    for (const [key, of] of groups) {
+    for (const [key, of] of grouped(rows, keyOf)) {
       const part = settledPart(of, now);
       if (part) db.insert(settledTimes).values({ practiceId, weekFrom: week.from, by, key, minutes: packed(part.minutes), inTime: part.inTime, quantiles: JSON.stringify(part.quantiles) }).run();
     }

@@ -65,6 +65,7 @@ describe("the gate is the only maker", () => {
 const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "child-exercises.childExercises": "which exercises a child has, for records that hold a grant",
   "child-exercises.offeredKeys": "which exercises may be confirmed, inside the acts that confirm",
+  "exercise-names.naming": "the same words, kept for the rows of one read; for records that hold a grant",
   "exercise-names.writtenWords": "words of a version, for records that hold a grant",
   "names-in.translationRows": "the practice's translations, for records that hold a grant",
   "names-in.namesIn": "takes the actor's practice through exerciseWords: its own words in another language",

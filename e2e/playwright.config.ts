@@ -1,9 +1,9 @@
 import { mkdtempSync } from "node:fs";
-import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { defineConfig, devices } from "@playwright/test";
+import { freePort } from "@/e2e/walk/port";
 
 const root = fileURLToPath(new URL("..", import.meta.url));
 
@@ -65,12 +65,3 @@ export default defineConfig({
     gracefulShutdown: { signal: "SIGTERM", timeout: 25_000 },
   },
 });
-
-function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const probe = createServer().once("error", reject).listen(0, "127.0.0.1", () => {
-      const address = probe.address();
-      probe.close(() => resolve(typeof address === "object" && address ? address.port : 0));
-    });
-  });
-}

@@ -1,10 +1,10 @@
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { createServer } from "node:net";
 import { expect, test } from "@playwright/test";
 import { fillWithDemo } from "./journey/pristine-demo";
 import { startOwn } from "./own-server";
+import { freePort } from "@/e2e/walk/port";
 import { doorOf } from "@/tests/proofs/processes";
 import { RawConnection, rawRequest, type RawAnswer } from "./raw-http";
 
@@ -171,7 +171,7 @@ test.describe("a server of its own", () => {
   const hold = (path = "/sign-in") => new RawConnection(ownPort, `POST ${path} HTTP/1.1\r\nHost: localhost:${ownPort}\r\nOrigin: http://localhost:${ownPort}\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: 4\r\nConnection: close\r\n\r\n`);
 
   test.beforeAll(async () => {
-    ownPort = await unusedPort();
+    ownPort = await freePort();
     fillWithDemo(dataDir);
     own = startOwn({ PORT: String(ownPort), DATA_DIR: dataDir });
     expect(await own.ready).toBe(true);
@@ -183,7 +183,7 @@ test.describe("a server of its own", () => {
   });
 
   test("a second process on the same data folder refuses in one sentence", async () => {
-    const second = await startOwn({ PORT: String(await unusedPort()), DATA_DIR: dataDir }).ended;
+    const second = await startOwn({ PORT: String(await freePort()), DATA_DIR: dataDir }).ended;
     expect(second.code).toBe(1);
     expect(second.out).toBe("");
     expect(second.err).toContain(`Another process (${own.process.pid}) is using ${dataDir}`);
@@ -280,7 +280,7 @@ test.describe("a server of its own", () => {
   test("npm start, asked to stop, takes the server down with it", async () => {
     const folder = mkdtempSync(join(tmpdir(), "trueside-npm-"));
     fillWithDemo(folder);
-    const settings = { PORT: String(await unusedPort()), DATA_DIR: folder };
+    const settings = { PORT: String(await freePort()), DATA_DIR: folder };
     const npm = startOwn(settings, "npm", ["start", "--silent"]);
     expect(await npm.ready).toBe(true);
     npm.process.kill("SIGTERM");
@@ -296,17 +296,8 @@ test.describe("a server of its own", () => {
   });
 
   test("the demo folder refuses to become a real practice", async () => {
-    const { code, err } = await startOwn({ PORT: String(await unusedPort()), DATA_DIR: dataDir, DEMO: "0" }).ended;
+    const { code, err } = await startOwn({ PORT: String(await freePort()), DATA_DIR: dataDir, DEMO: "0" }).ended;
     expect(code).toBe(1);
     expect(err).toContain("can never become a real practice");
   });
 });
-
-function unusedPort(): Promise<number> {
-  return new Promise((resolve) => {
-    const probe = createServer().listen(0, "127.0.0.1", () => {
-      const address = probe.address();
-      probe.close(() => resolve(typeof address === "object" && address ? address.port : 0));
-    });
-  });
-}

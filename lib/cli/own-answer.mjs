@@ -1,4 +1,5 @@
 import { FIXED_HEADERS, HSTS, NO_PAGE_POLICY } from "./fixed-headers.mjs";
+import { linger } from "./linger.mjs";
 
 /** @param {import("node:http").ServerResponse} response @param {boolean} hasHsts */
 export function putHeaders(response, hasHsts) {
@@ -18,10 +19,15 @@ export function answering(hasHsts) {
     putHeaders(response, hasHsts);
     response.setHeader("Content-Security-Policy", NO_PAGE_POLICY);
     response.setHeader("Cache-Control", "private, no-store");
+    const body = `${words}\n`;
+    const { req: request } = response;
     // What was not read would be taken for the next request.
-    if (!response.req.complete) response.setHeader("Connection", "close");
-    response.writeHead(status, { "Content-Type": "text/plain; charset=utf-8", ...headers });
-    response.end(response.req.method === "HEAD" ? undefined : `${words}\n`);
+    if (!request.complete) response.setHeader("Connection", "close");
+    response.writeHead(status, { "Content-Type": "text/plain; charset=utf-8", "Content-Length": Buffer.byteLength(body), ...headers });
+    // Who crawls is not waited for.
+    if (request.complete || "Connection" in headers) return void response.end(body);
+    response.write(body);
+    linger(request, () => response.end());
   };
 }
 

@@ -142,6 +142,28 @@ test("past its places the door turns away at once, whatever the app does, and wh
   expect((await Promise.all(inside)).map(({ status }) => status)).toEqual(Array.from({ length: 24 }, () => 200));
 });
 
+// RFC 9112, section 9.6: a server that closes while bytes come lets its answer be lost. The client here is Node's own.
+test("who is still sending a photo when it is turned away reads why, and nothing of it is kept", async () => {
+  const held: ServerResponse[] = [];
+  answers = (_request, response) => void held.push(response);
+  const photo = (path: string) => open(path, { method: "POST", headers: { Host: `localhost:${port}`, "Content-Length": 20 * MB } });
+  const inside = Array.from({ length: 24 }, (_, at) => photo(`/api/photos/${at}`).on("error", () => undefined));
+  for (const each of inside) each.write("a");
+  await vi.waitFor(() => expect(held).toHaveLength(24), 10_000);
+  const late = photo("/api/photos/late");
+  const answer = new Promise<IncomingMessage>((resolve, reject) => late.once("response", resolve).once("error", reject));
+  // All at once, far more than the sockets on the way hold.
+  late.end(Buffer.alloc(20 * MB));
+  const { statusCode, headers } = await answer;
+  expect([statusCode, headers["retry-after"], headers.connection]).toEqual([503, "2", "close"]);
+  expect(await text(await answer)).toContain("Busy");
+  expect(held).toHaveLength(24);
+  for (const each of inside) each.destroy();
+  // Nobody is waited for who sends nothing: the answer is read to the end of the connection.
+  const silent = await new RawConnection(port, `POST /page HTTP/1.1\r\n${host()}\r\nContent-Length: ${30 * MB}\r\n\r\n`).answer();
+  expect(silent.status).toBe(413);
+});
+
 test("pages reach the app four at a time, in the order they came, each until its answer begins; pictures and forms do not wait for them", async () => {
   const held: ServerResponse[] = [];
   answers = (incoming, response) => void (/page/.test(incoming.url ?? "") ? held.push(response) : response.end("said"));

@@ -12,6 +12,7 @@ export const settledWeeks = sqliteTable(
     practiceId: text("practice_id").notNull().references(() => practices.id),
     weekFrom: integer("week_from").notNull(),
     weekUntil: integer("week_until").notNull(),
+    /** Later than any now while it is being worked out. */
     settledAt: integer("settled_at").notNull(),
   },
   (t) => [primaryKey({ columns: [t.practiceId, t.weekFrom] }), index("settled_weeks_until").on(t.weekUntil)],

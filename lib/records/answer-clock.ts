@@ -10,7 +10,7 @@ import type { SetRow } from "@/lib/records/timed-sets";
 export type OnClock = TimedAnswer & { readonly isOnFamily: boolean; /** Working time that passed while it waited on the family. */ readonly pausedMs: number };
 
 /** The clock of one photo set after the other, oldest first: its table begins with the first. `asked`: when they waited on their families. For lib/records alone. */
-export function timing(calendar: CalendarHistory, asked: AskedTimes, now: number): (row: SetRow) => OnClock {
+export function timing(calendar: CalendarHistory, asked: Pick<AskedTimes, "get">, now: number): (row: SetRow) => OnClock {
   let table: ClockTable | null = null;
   return ({ photoSetId, sentAt, answeredAt }) => {
     table ??= clockTable(calendar, sentAt, now);

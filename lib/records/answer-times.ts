@@ -5,12 +5,12 @@ import { figuresTally, type FiguresTally, type GroupFigures } from "@/lib/domain
 import { endOfLocalDay, localDate } from "@/lib/domain/time/local";
 import type { CalendarHistory } from "@/lib/domain/time/working-week";
 import { timing, type OnClock } from "@/lib/records/answer-clock";
-import { readAskedTimes } from "@/lib/records/back-question-reads";
+import { readAskedTimes, readAskedTimesIn, type AskedTimes } from "@/lib/records/back-question-reads";
 import { readCalendar } from "@/lib/records/calendar";
 import { keysBy, READS, type By } from "@/lib/records/figures-by";
 import { readKindTimes } from "@/lib/records/kind-times";
 import { readSettled } from "@/lib/records/settled-times";
-import { patternsByKey, sentSets, setsWaiting, setupPatterns, type SetRow } from "@/lib/records/timed-sets";
+import { EVER, patternsByKey, sentSets, setsWaiting } from "@/lib/records/timed-sets";
 import { readAsked } from "@/lib/records/waiting";
 
 export type TimedSet = OnClock & {
@@ -24,19 +24,22 @@ export type TimedSet = OnClock & {
   readonly nth: number;
 };
 
-/** Every sent photo set that still counts, oldest first, on the practice's clock. */
-export async function timedSets({ practiceId }: PracticeGrant<"times.read">, now: number): Promise<readonly TimedSet[]> {
-  const timed = timing(readCalendar(practiceId), readAskedTimes(practiceId), now);
-  const [patternKeys, patterns, nthOf] = [setupPatterns(practiceId), patternsByKey(practiceId), counting()];
-  const sets: TimedSet[] = [];
-  for await (const rows of sentSets(practiceId, ["childId", "exerciseKey", "setupId", "answeredBy"])) {
-    for (const row of rows) {
-      const { photoSetId, sentAt, exerciseKey, answeredBy } = row;
-      const pattern = patterns.get(patternKeys.get(row.setupId ?? "") ?? "");
-      if (pattern) sets.push({ ...timed(row), photoSetId, sentAt, exerciseKey: exerciseKey ?? "", answeredBy, pattern, nth: nthOf(row) });
-    }
+/** Rows of one statement, with all that is said of them. */
+const ROWS = 250;
+
+/** Every sent photo set that still counts, oldest first, on the practice's clock, some at a time: nothing is held of those before. */
+export async function* timedSets({ practiceId }: PracticeGrant<"times.read">, now: number): AsyncGenerator<readonly TimedSet[]> {
+  const patterns = patternsByKey(practiceId);
+  let asked: AskedTimes = new Map();
+  const timed = timing(readCalendar(practiceId), { get: (photoSetId) => asked.get(photoSetId) }, now);
+  for await (const rows of sentSets(practiceId, ["exerciseKey", "patternKey", "answeredBy", "nth"], EVER, ROWS)) {
+    asked = readAskedTimesIn(rows[0]?.sentAt ?? 0, (rows.at(-1)?.sentAt ?? 0) + 1);
+    yield rows.flatMap((row) => {
+      const { photoSetId, sentAt, exerciseKey, answeredBy, nth } = row;
+      const pattern = patterns.get(row.patternKey ?? "");
+      return pattern ? [{ ...timed(row), photoSetId, sentAt, exerciseKey: exerciseKey ?? "", answeredBy, pattern, nth: nth ?? 1 }] : [];
+    });
   }
-  return sets;
 }
 
 /** `key` as `keysBy` says it. */
@@ -101,14 +104,3 @@ async function* countedSets(practiceId: string, calendar: CalendarHistory, by: B
 /** Weeks newest first, others largest first. */
 const inOrder = (by: By, groups: readonly FiguresGroup[]): readonly FiguresGroup[] =>
   groups.toSorted((a, b) => (by === "week" ? b.key.localeCompare(a.key) : b.figures.n - a.figures.n || a.key.localeCompare(b.key)));
-
-/** Which of its child's photo sets of its exercise each is, from 1, when they come oldest first. */
-function counting(): (row: SetRow) => number {
-  const seen = new Map<string, number>();
-  return ({ childId, exerciseKey }) => {
-    const key = `${childId} ${exerciseKey}`;
-    const nth = (seen.get(key) ?? 0) + 1;
-    seen.set(key, nth);
-    return nth;
-  };
-}

@@ -9,6 +9,7 @@ import { addClosure, setHours } from "@/lib/records/practice";
 import { queueOf } from "@/lib/records/queue";
 import { confirmSetup } from "@/lib/records/setups";
 import { deskWorld, done, enter, EXERCISE, NOW, refused } from "@/tests/records/desk-scene";
+import { allOf } from "@/tests/records/in-lots";
 
 const HOUR = 3_600_000;
 /** March 2026 in London, before summer time: the wall clock is UTC. 27 February is a Friday, 2 March a Monday. */
@@ -58,7 +59,7 @@ describe("answer times", () => {
 
   it("runs the clock in working time only", async () => {
     sendFive();
-    const sets = await timedSets(await grant(world.lead, "times.read", null), TUESDAY_NOON);
+    const sets = await allOf(timedSets(await grant(world.lead, "times.read", null), TUESDAY_NOON));
     expect(sets.map((set) => [set.photoSetId, set.workingMs / HOUR, set.dueAt])).toEqual([
       ["friday", 12, at(3, 2, 16)], ["monday-early", 2, at(3, 2, 17)], ["monday", 7, at(3, 3, 13)], ["monday-late", 2, at(3, 3, 16)], ["tuesday", 2, at(3, 4, 10)],
     ]);
@@ -107,10 +108,10 @@ describe("when the hours change", () => {
   it("keeps what was due before by the hours in force then", async () => {
     sendFive();
     const reading = await grant(world.therapist, "times.read", null);
-    const before = await timedSets(reading, TUESDAY_NOON);
+    const before = await allOf(timedSets(reading, TUESDAY_NOON));
     done(await setHours(await grant(world.lead, "practice.settings", null), { week: { 3: [["10:00", "12:00"], ["14:00", "18:00"]] }, promiseMinutes: { "photo-set": 180, question: 240, symptom: 60 } }, TUESDAY_NOON));
     send("after", at(3, 3, 13));
-    const after = await timedSets(reading, TUESDAY_NOON + HOUR);
+    const after = await allOf(timedSets(reading, TUESDAY_NOON + HOUR));
     const dueOf = (sets: typeof before, id: string) => sets.find((set) => set.photoSetId === id)?.dueAt;
     for (const id of ["friday", "monday-early"]) expect(dueOf(after, id)).toBe(dueOf(before, id));
     // Closed until Wednesday: two hours of the first span, one of the second.
@@ -121,7 +122,7 @@ describe("when the hours change", () => {
   it("moves a due time past a closure to come", async () => {
     send("tuesday", at(3, 3, 10));
     done(await addClosure(await grant(world.lead, "practice.settings", null), { day: "2026-03-04", label: "Training" }, TUESDAY_NOON));
-    const [set] = await timedSets(await grant(world.therapist, "times.read", null), TUESDAY_NOON);
+    const [set] = await allOf(timedSets(await grant(world.therapist, "times.read", null), TUESDAY_NOON));
     expect(set?.dueAt).toBe(at(3, 5, 10));
   });
 });

@@ -22,6 +22,7 @@ import { takeBackAnswer } from "@/lib/records/take-back";
 import { voidPhotoSet } from "@/lib/records/voiding";
 import { addSet, answeringWorld, decide, HOUR, NOW, send } from "@/tests/records/answering-scene";
 import { codeOf, done } from "@/tests/records/desk-scene";
+import { allOf } from "@/tests/records/in-lots";
 
 // Wednesday 10:00, open 09:00 to 17:00, 8 working hours promised; the set was sent at 09:00. Figures worked by hand.
 const DAY = 24 * HOUR;
@@ -208,7 +209,7 @@ describe("the clock while the practice waits on the family", () => {
   it("stands still in the answer times, with and without an answer", async () => {
     const id = await asked();
     expect(await times(NOW + DAY)).toMatchObject({ waiting: 0, onFamily: 1, oldest: null, overdue: 0, dueToday: 0, curve: { n: 1, open: 1 }, within: { of: 0 } });
-    const timed = async (now: number) => (await timedSets(await grant(world.lead, "times.read", null), now))[0];
+    const timed = async (now: number) => (await allOf(timedSets(await grant(world.lead, "times.read", null), now)))[0];
     expect(await timed(NOW + DAY)).toMatchObject({ workingMs: HOUR, pausedMs: 8 * HOUR, dueAt: null, isOnFamily: true });
     // Withdrawn on Thursday at 10 and answered at 13: one hour and three, of eight promised.
     done(await withdraw(id, world.therapist, NOW + DAY));
@@ -221,7 +222,7 @@ describe("the clock while the practice waits on the family", () => {
   it("ends its pause at an answer sent without waiting, which kept the promise", async () => {
     await asked();
     done(await send(world.colleague, "set", {}, NOW + 7 * DAY));
-    const [timed] = await timedSets(await grant(world.lead, "times.read", null), NOW + 9 * DAY);
+    const [timed] = await allOf(timedSets(await grant(world.lead, "times.read", null), NOW + 9 * DAY));
     expect(timed).toMatchObject({ answeredAt: NOW + 7 * DAY, workingMs: HOUR, dueAt: NOW + 7 * DAY + 7 * HOUR });
     expect((await times(NOW + 9 * DAY)).within).toMatchObject({ count: 1, of: 1 });
   });

@@ -6,18 +6,14 @@ import { children, curveRecords, setups } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
 import { closures, extraOpenings, practices, workingHours } from "@/db/schema/practice";
 import { backQuestions } from "@/db/schema/questions";
-import { settledTimes, settledWeeks } from "@/db/schema/times";
-import { grant } from "@/lib/access/grant";
-import { answerFigures, type AnswerFigures } from "@/lib/domain/stats/answer-figures";
-import { endOfLocalDay, localDate, mondayOf } from "@/lib/domain/time/local";
-import { answerTimes, timedSets, type TimedSet } from "@/lib/records/answer-times";
-import { readCalendar } from "@/lib/records/calendar";
+import { settledTimes } from "@/db/schema/times";
+import { localDate } from "@/lib/domain/time/local";
 import { eraseRows } from "@/lib/records/erasing";
-import { BY, type By } from "@/lib/records/figures-by";
 import { settleWeeks } from "@/lib/records/settled-times";
 import { KINDS } from "@/tests/bench/practice-kinds";
 import { between, chance, oneOf } from "@/tests/proofs/random";
 import { answeringWorld, EXERCISE, familyOfChild, NOW } from "@/tests/records/answering-scene";
+import { count, same } from "@/tests/records/settled-scene";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -34,36 +30,6 @@ function open(): void {
   // What is written here has no one to lose it.
   database().$client.pragma("synchronous = OFF");
 }
-
-const keyOf = (zone: string): Readonly<Record<By, (set: TimedSet) => string>> => ({
-  week: ({ sentAt }) => mondayOf(localDate(sentAt, zone)), exercise: ({ exerciseKey }) => exerciseKey, pattern: ({ pattern }) => pattern.key,
-  colleague: ({ answeredBy }) => answeredBy ?? "", nth: ({ nth }) => (nth === 1 ? "first" : "later"),
-});
-const groupSays = ({ curve, ...rest }: AnswerFigures) => ({ n: curve.n, open: curve.open, ...rest });
-
-/** The same from every photo set there ever was, one after the other. */
-function plain(sets: readonly TimedSet[], by: By, now: number) {
-  const { zone } = readCalendar("practice");
-  const keys = new Map(sets.map((set) => [set, keyOf(zone)[by](set)]));
-  const waiting = sets.filter(({ answeredAt, isOnFamily }) => answeredAt === null && !isOnFamily);
-  const [oldest] = waiting;
-  return {
-    ...answerFigures(sets, now), waiting: waiting.length, onFamily: sets.filter(({ isOnFamily }) => isOnFamily).length, oldest: oldest ? { sentAt: oldest.sentAt, workingMs: oldest.workingMs } : null,
-    overdue: waiting.filter(({ dueAt }) => dueAt !== null && dueAt < now).length, dueToday: waiting.filter(({ dueAt }) => dueAt !== null && dueAt >= now && dueAt < endOfLocalDay(localDate(now, zone), zone)).length,
-    groups: new Map([...new Set(keys.values())].toSorted().map((key) => [key, groupSays(answerFigures(sets.filter((set) => keys.get(set) === key), now))])),
-  };
-}
-
-async function same(label: readonly unknown[], now: number): Promise<void> {
-  const sets = await timedSets(await grant(world.lead, "times.read", null), now);
-  for (const by of BY) {
-    const { patterns: _patterns, kinds: _kinds, groups, ...said } = await answerTimes(await grant(world.lead, "times.read", null), by, now);
-    const keyed = new Map(groups.map(({ key, figures }) => [key, figures] as const).toSorted(([a], [b]) => (a < b ? -1 : 1)));
-    expect([...label, by, { ...said, groups: keyed }]).toEqual([...label, by, plain(sets, by, now)]);
-  }
-}
-
-const count = () => database().select().from(settledWeeks).all().length;
 
 it("keeps of weeks that are over what every photo set of them says, whatever becomes of sets, answers, questions, hours and days afterwards", async () => {
   let [kept, ended, steps] = [0, 0, 0];
@@ -106,7 +72,7 @@ it("keeps of weeks that are over what every photo set of them says, whatever bec
     }
     await settleWeeks(now);
     kept += count();
-    await same([seed, "settled"], now);
+    await same(world.lead, [seed, "settled"], now);
     for (let step = 0; step < 25; step += 1) {
       const [sets, said, asked] = [db.select().from(photoSets).all(), db.select().from(answers).all(), db.select().from(backQuestions).all()];
       if (sets.length === 0) break;
@@ -150,13 +116,18 @@ it("keeps of weeks that are over what every photo set of them says, whatever bec
       };
       const [name] = [oneOf(random, Object.keys(acts))];
       const before = count();
+      // Some happen while weeks are being worked out.
+      const settling = random() < 0.3 ? settleWeeks(now) : null;
+      for (let turns = settling ? between(random, 0, 60) : 0; turns > 0; turns -= 1) await new Promise(setImmediate);
       acts[name]?.();
       if (count() < before) ended += 1;
-      await same([seed, step, name], now);
+      await same(world.lead, [seed, step, name], now);
+      await settling;
+      if (settling) await same(world.lead, [seed, step, name, "settled meanwhile"], now);
       if (random() < 0.5) now += between(random, 1, 9) * DAY;
       if (random() < 0.4) {
         await settleWeeks(now);
-        await same([seed, step, name, "settled"], now);
+        await same(world.lead, [seed, step, name, "settled"], now);
       }
       kept += count();
       steps += 1;
@@ -179,44 +150,4 @@ it("keeps nothing of a child that was erased, and no row names a child", async (
   expect([count() >= 2, JSON.stringify(db.select().from(settledTimes).all()).includes("child-1")]).toEqual([true, false]);
   db.transaction((tx) => eraseRows(tx, [{ kind: "child", id: "child-1", erasedAt: NOW }]));
   expect(db.select().from(settledTimes).all()).toEqual([]);
-});
-
-const SENT_AT = NOW - 8 * WEEK;
-const own = { childId: "child-1", familyId: "family-a" };
-const asked = { ...own, photoSetId: "one", words: "Which?", askedBy: "therapist" };
-const day = { id: "day", practiceId: "practice", day: localDate(SENT_AT, "Europe/London"), recordedBy: "lead" };
-const spans = JSON.stringify([["18:00", "20:00"]]);
-const REACHES_BACK: Readonly<Record<string, () => unknown>> = {
-  "a question asked": () => database().insert(backQuestions).values({ ...asked, id: "new", askedAt: SENT_AT + 2 * HOUR, repliedAt: SENT_AT + 3 * HOUR, reply: "This.", repliedBy: "mother" }).run(),
-  "a question that ended otherwise": () => database().update(backQuestions).set({ repliedAt: SENT_AT + 5 * HOUR }).run(),
-  "a question erased": () => database().delete(backQuestions).run(),
-  "a set sent then": () => database().insert(photoSets).values({ ...own, id: "three", exerciseKey: EXERCISE, phase: "position", setupId: "setup-child-1", sentBy: "mother", startedAt: 0, sentAt: SENT_AT - HOUR }).run(),
-  "a set erased": () => database().delete(photoSets).where(eq(photoSets.id, "waits")).run(),
-  "a day closed then": () => database().insert(closures).values({ ...day, label: "", recordedAt: SENT_AT - DAY }).run(),
-  "a closure that ended then": () => database().update(closures).set({ removedAt: SENT_AT }).run(),
-  "a closure of another day": () => database().update(closures).set({ day: day.day }).run(),
-  "a closure erased": () => database().delete(closures).run(),
-  "a day opened then": () => database().insert(extraOpenings).values({ ...day, spans, recordedAt: SENT_AT - DAY }).run(),
-  "an opening that ended then": () => database().update(extraOpenings).set({ removedAt: SENT_AT }).run(),
-  "an opening of other hours": () => database().update(extraOpenings).set({ spans: JSON.stringify([["18:00", "21:00"]]) }).run(),
-  "an opening erased": () => database().delete(extraOpenings).run(),
-  "another zone": () => database().update(practices).set({ timeZone: "Asia/Kolkata" }).run(),
-};
-
-it.each(Object.keys(REACHES_BACK))("a week is kept no more after %s", async (name) => {
-  const db = database();
-  for (const [id, at] of [["waits", 0], ["one", HOUR], ["two", 2 * HOUR]] as const) {
-    db.insert(photoSets).values({ ...own, id, exerciseKey: EXERCISE, phase: "position", setupId: "setup-child-1", sentBy: "mother", startedAt: 0, sentAt: SENT_AT + at }).run();
-    if (id !== "waits") db.insert(answers).values({ ...own, id: `answer-${id}`, photoSetId: id, kind: "answer", summary: "", nextStep: "keep-going", answeredBy: "therapist", answeredAt: SENT_AT + 3 * DAY, publishedAt: SENT_AT + 3 * DAY }).run();
-  }
-  db.insert(backQuestions).values({ ...asked, id: "old", askedAt: SENT_AT + 2 * HOUR, repliedAt: SENT_AT + 4 * HOUR, reply: "That.", repliedBy: "mother" }).run();
-  const next = localDate(SENT_AT + DAY, "Europe/London");
-  db.insert(closures).values({ ...day, id: "closed", day: next, label: "", recordedAt: SENT_AT - WEEK }).run();
-  db.insert(extraOpenings).values({ ...day, id: "opened", day: next, spans, recordedAt: SENT_AT - WEEK }).run();
-  await settleWeeks(NOW);
-  const isKept = () => db.select().from(settledWeeks).all().some(({ weekFrom, weekUntil }) => weekFrom <= SENT_AT && SENT_AT < weekUntil);
-  expect(isKept()).toBe(true);
-  REACHES_BACK[name]?.();
-  expect(isKept()).toBe(false);
-  await same([name], NOW);
 });

@@ -74,9 +74,13 @@ export function figuresTally(now: number): FiguresTally {
 
 const quantilesOf = (curve: SurvivalCurve): Quantiles => ({ median: survivalQuantile(curve, 0.5), ninetieth: survivalQuantile(curve, 0.9) });
 
+/** Whether all is known for good of each of these. */
+export const areSettled = (sets: readonly TimedAnswer[], now: number): boolean =>
+  sets.every(({ answeredAt, dueAt }) => answeredAt !== null && answeredAt <= now && dueAt !== null && dueAt <= now);
+
 /** One part from what it consists of; null where not all of it is known for good. */
 export function settledPart(sets: readonly TimedAnswer[], now: number): SettledPart | null {
-  if (!sets.every(({ answeredAt, dueAt }) => answeredAt !== null && answeredAt <= now && dueAt !== null && dueAt <= now)) return null;
+  if (!areSettled(sets, now)) return null;
   const minutes = Int32Array.from(sets, minutesOf).sort();
   const { median, ninetieth } = answerFigures(sets, now);
   return { minutes, inTime: sets.filter(({ answeredAt, dueAt }) => (answeredAt ?? 0) <= (dueAt ?? 0)).length, quantiles: { median, ninetieth } };

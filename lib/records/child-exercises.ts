@@ -29,10 +29,11 @@ export function offeredKeys(practiceId: string, ref: ChildRef): readonly string[
  * are taught. Never empty: a child with nothing yet must still be told "not yet", or "stop".
  * For lib/records alone.
  */
-export function childExercises(practiceId: string, ref: ChildRef): readonly string[] {
-  const { childId, familyId } = ref;
+export function childExercises(practiceId: string, { childId, familyId }: ChildRef, { all, taught } = knownExercises(practiceId)): readonly string[] {
   const theirs = new Set([...confirmed().all({ childId, familyId }), ...stopped().all({ childId, familyId })].map((row) => row.key));
-  const [all, taught] = [exerciseKeys(practiceId), taughtKeys(practiceId)];
   const shown = all.filter((key) => theirs.has(key) || (isBuiltIn(key) && taught.includes(key)));
   return shown.length > 0 ? shown : all.filter(isBuiltIn);
 }
+
+/** Which exercises the practice has and teaches, read once for many children. For lib/records alone. */
+export const knownExercises = (practiceId: string) => ({ all: exerciseKeys(practiceId), taught: taughtKeys(practiceId) });

@@ -64,6 +64,7 @@ describe("the gate is the only maker", () => {
  */
 const INSIDE_RECORDS: Readonly<Record<string, string>> = {
   "child-exercises.childExercises": "which exercises a child has, for records that hold a grant",
+  "child-exercises.knownExercises": "exercises of the practice, for records that hold a grant",
   "child-exercises.offeredKeys": "which exercises may be confirmed, inside the acts that confirm",
   "exercise-names.naming": "the same words, kept for the rows of one read; for records that hold a grant",
   "exercise-names.writtenWords": "words of a version, for records that hold a grant",

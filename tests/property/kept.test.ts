@@ -3,7 +3,7 @@ import { describe, expect, test } from "vitest";
 import type { Kept, KeptExercise, OfflineReport, OnPhone } from "@/lib/domain/kept/kept";
 import { KEPT_DAYS, keptToday } from "@/lib/domain/kept/today";
 import { GO_AHEADS, type GoAheadState } from "@/lib/domain/setup/vocabulary";
-import { todayOf } from "@/lib/domain/setup/today";
+import { overallOf, todayOf } from "@/lib/domain/setup/today";
 import { DAY, HOUR } from "@/tests/domain/go-ahead-scene";
 import { acts, play, start, type Act } from "@/tests/property/go-ahead-commands";
 
@@ -32,6 +32,7 @@ describe("what is kept on a phone", () => {
         const here = keptToday(exercise, CHILD, onPhone, [], at + later);
         met.set(here.overall, (met.get(here.overall) ?? 0) + 1);
         expect(here).toEqual(todayOf(facts, at + later));
+        expect(overallOf(facts, at + later)).toBe(here.overall);
       }),
       { numRuns: 700, seed: 20260303 },
     );

@@ -12,8 +12,10 @@ import { database } from "@/db/client";
 import type { Actor } from "@/lib/access/actor";
 import { grant } from "@/lib/access/grant";
 import { entryOf, historyOf } from "@/lib/records/answers-read";
+import { familiesOf } from "@/lib/records/families";
 import { newestAnswer } from "@/lib/records/newest-answer";
 import { settleWeeks } from "@/lib/records/settled-times";
+import { standings, standingsOf, type StandingLine } from "@/lib/records/standing";
 import { growPractice, type Grown } from "@/tests/bench/big-practice";
 import { pagesOf, wholePractice } from "@/tests/bench/pages";
 import { watched } from "@/tests/bench/watched";
@@ -81,6 +83,18 @@ it("reads a history and what a card shows of it in as many statements for many s
   // Pairs bring the pictures that they are of, once for an exercise.
   expect(await timesOf(() => historyOf(reading, "side-lying", NOW))).toBeLessThanOrEqual(one + 5);
   expect(await timesOf(() => newestAnswer(reading, "side-lying", [], NOW))).toBeLessThanOrEqual(one + 3);
+});
+
+it("says of each child in the list of families what the child's own page says", async () => {
+  const reading = await grant(grown.therapist, "families.read", null);
+  const { families } = await familiesOf(reading);
+  const shown = ({ childId, familyId, childName, exerciseKey, names, record, setup, overall }: StandingLine) => ({ childId, familyId, childName, exerciseKey, title: names.title, record, setup, overall });
+  const lines = (await standings(reading, families.map(({ familyId }) => familyId), NOW)).map(shown);
+  const own: unknown[] = [];
+  for (const { childId } of families.flatMap(({ children }) => children)) own.push(...(await standingsOf(await grant(grown.therapist, "child.read", childId), NOW)).map(shown));
+  expect(lines).toEqual(own);
+  expect(lines.length).toBeGreaterThan(30);
+  expect(new Set(lines.map(({ overall }) => overall))).toEqual(new Set(["go", "go-and-fix", "photo-first", "not-yet", "stop"]));
 });
 
 it("gathers no statistics: those of a small practice would lead astray in a large one", () => {

@@ -8,11 +8,11 @@ import { formatDate, formatLocalDate } from "@/lib/domain/time/format";
 import { localDate } from "@/lib/domain/time/local";
 import { say } from "@/lib/messages/say";
 import type { Sent } from "@/lib/records/families";
-import type { Standing } from "@/lib/records/standing";
+import type { StandingLine } from "@/lib/records/standing";
 
 /** One child on a list: what may be done now, for which back, and what waits. */
 export function ChildLine({ standing, sent, zone, now }: {
-  readonly standing: Standing;
+  readonly standing: StandingLine;
   readonly sent: Sent | undefined;
   readonly zone: string;
   readonly now: number;

@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { measurePhoto } from "@/lib/domain/photo/advice";
+import { isMirrored, orientationOf, uprightPixel, uprightSize } from "@/lib/domain/photo/orientation";
 import { readSideCard, type CardFinding } from "@/lib/domain/photo/side-card";
 import type { ProblemCode } from "@/lib/domain/problem";
 import { KEPT_SIZES, type KeptPicture, type KeptSize, type PreparedPicture } from "@/lib/photos/prepared";
@@ -13,6 +14,8 @@ const Seen = z.object({
   codes: z.array(z.object({ text: z.string(), mirrored: z.boolean(), corners: z.tuple([corner, corner, corner, corner]) })),
   width: side,
   height: side,
+  /** Which way the picture was stored in which they were seen. */
+  orientation: z.int().min(1).max(8),
 });
 
 const Failed = z.object({ ok: z.literal(false), fault: z.enum(["damaged", "too-many-pixels", "timeout"]) });
@@ -45,10 +48,18 @@ export function readPrepared(reply: DecoderReply): z.infer<typeof Prepared> {
   return Prepared.parse(reply.header);
 }
 
-/** What the codes in the photo say, as the decoder saw it: before any flip. Throws when the reply has another shape. */
+/**
+ * What the codes say in the photo turned upright, before any flip by hand or by card; the decoder saw them in the picture as it
+ * is stored. Throws when the reply has another shape.
+ */
 export function readCard(reply: DecoderReply): CardFinding | null {
-  const { codes, ...size } = Seen.parse(reply.header["seen"]);
-  return readSideCard(codes, size);
+  const { codes, orientation: seen, ...stored } = Seen.parse(reply.header["seen"]);
+  const orientation = orientationOf(seen);
+  const upright = codes.map(({ text, mirrored, corners: [a, b, c, d] }) => {
+    const turned = ({ x, y }: z.infer<typeof corner>) => uprightPixel(orientation, x, y, stored);
+    return { text, mirrored: mirrored !== isMirrored(orientation), corners: [turned(a), turned(b), turned(c), turned(d)] as const };
+  });
+  return readSideCard(upright, uprightSize(stored, orientation));
 }
 
 /** The pictures a decoder made, measured. Throws when the reply has another shape. */

@@ -22,8 +22,13 @@ const LARGEST_SIDE = 2048;
 const MEASURED_SIDE = 1024;
 const SMALLER_SIZES = [MEASURED_SIDE, 320];
 const PLACEHOLDER_SIDE = 32;
-/** Longest side of the grey picture in which a small side card is looked for a second time. */
-const CODES_SIDE = 4096;
+/** Longest side at which a photo is opened, once: every size is made from that, and a side card looked for in it. */
+const OPENED_SIDE = 4096;
+/** A little more is opened as it is, since shrinking by so little costs more than it saves. */
+const OPENED_AT_MOST = 4608;
+/** By EXIF orientation less one: quarter turns clockwise to upright, of a picture that was flipped back where it is stored mirrored. */
+const QUARTERS = [0, 0, 2, 2, 3, 1, 1, 3];
+const STORED_MIRRORED = [2, 4, 5, 7];
 
 const [mode, memory] = process.argv.slice(2);
 const allowedLoaders = {
@@ -67,15 +72,19 @@ const reading = (input) =>
 async function prepare({ kind, primaries, flopped }, [bytes, icc, heicExif]) {
   const opened = kind === "heic" ? await openHeic(bytes, icc, primaries) : await openByLibrary(kind, bytes);
   const found = await readExif(opened.exif ?? heicExif);
-  const base = await toBase(opened.picture);
-  const looking = flopped ? NO_CODES : findCodes(base, opened);
+  const looking = flopped ? NO_CODES : findCodes(opened);
   // Side by side, as most photos are kept as they came whatever card is in them; never past the end of the search, or its answer would be the next photo's.
-  const kept = await keep(flopped ? await flop(base) : base).finally(() => looking);
+  const kept = await keepOpened(opened, flopped).finally(() => looking);
   const header = {
-    ...kept.header, width: opened.width, height: opened.height, seen: await looking,
+    ...kept.header, width: opened.width, height: opened.height, seen: { ...(await looking), orientation: opened.turnedBy },
     exif: { ...found, orientation: opened.orientation ?? found.orientation },
   };
   return { header, parts: kept.parts };
+}
+
+async function keepOpened(opened, flopped) {
+  const base = await opened.toBase();
+  return keep(flopped ? await flop(base) : base);
 }
 
 /** Our own JPEG, changed by hand: quarter turns clockwise, or flipped left for right. */
@@ -84,23 +93,24 @@ async function turn({ quarterTurns, flopped }, [bytes]) {
   return keep(await toBase(flopped ? picture.flop() : picture));
 }
 
-/** Looked for in the kept size first, which costs little; only then in what the camera gave. */
-async function findCodes(base, opened) {
+/**
+ * In what was opened, as it is stored: whoever reads the answer turns it. Green alone, which is nearest to what a camera
+ * and JPEG keep of light, and costs no sum a pixel.
+ */
+async function findCodes({ seenIn: { data, shape } }) {
   try {
-    const first = await codes.read(await greyOf(sharp(base.data, { raw: base.shape })));
-    if (first.codes.length > 0 || Math.max(opened.width, opened.height) <= LARGEST_SIDE) return first;
-    const large = opened.large().resize({ width: CODES_SIDE, height: CODES_SIDE, fit: "inside", withoutEnlargement: true, kernel: "linear" });
-    return await codes.read(await greyOf(large));
+    const longest = Math.max(shape.width, shape.height);
+    const green = await pixelsOf(opening(sharp(data, { raw: shape, limitInputPixels: MAX_PIXELS }), longest).extractChannel(Math.min(1, shape.channels - 1)));
+    return await codes.read({ pixels: green.data, width: green.shape.width, height: green.shape.height });
   } catch {
-    // A picture too slow or too large to look at a second time is kept all the same.
+    // A picture that cannot be looked at is kept all the same.
     return NO_CODES;
   }
 }
 
-async function greyOf(picture) {
-  const { data, info } = await picture.removeAlpha().toColourspace("b-w").raw().toBuffer({ resolveWithObject: true });
-  return { pixels: data, width: info.width, height: info.height };
-}
+/** At the size in which photos are opened. */
+const opening = (picture, longest) =>
+  longest > OPENED_AT_MOST ? picture.resize({ width: OPENED_SIDE, height: OPENED_SIDE, fit: "inside", kernel: "linear" }) : picture;
 
 async function flop({ data, shape }) {
   return pixelsOf(sharp(data, { raw: shape }).flop());
@@ -109,18 +119,22 @@ async function flop({ data, shape }) {
 async function openByLibrary(kind, bytes) {
   const metadata = await reading(bytes).metadata();
   if (metadata.format !== kind) throw new Error("not what it was sniffed to be");
-  const isSideways = metadata.orientation >= 5 && metadata.orientation <= 8;
-  let picture = reading(bytes).autoOrient();
+  let picture = opening(reading(bytes), Math.max(metadata.width, metadata.height)).flatten({ background: "#fff" }).toColourspace("srgb");
   // With 16 bits a channel the library works in Display P3 and would leave the numbers there.
   if (metadata.depth === "ushort" && metadata.hasProfile) picture = picture.withIccProfile("srgb");
+  const seenIn = await pixelsOf(picture);
+  // The library's reading of the orientation, and what everything is turned by.
+  const orientation = metadata.orientation >= 1 && metadata.orientation <= 8 ? metadata.orientation : 1;
   return {
-    picture,
-    width: isSideways ? metadata.height : metadata.width,
-    height: isSideways ? metadata.width : metadata.height,
-    // The library's reading of the orientation, because that is what it turned by.
-    orientation: metadata.orientation ?? 1,
+    seenIn,
+    // Turned once it is small: to turn all that a camera gave takes as long as to decode it. The library flips first, then turns.
+    toBase: () => pixelsOf(sharp(seenIn.data, { raw: seenIn.shape }).resize(atMost(LARGEST_SIDE, metadata))
+      .flop(STORED_MIRRORED.includes(orientation)).rotate(90 * QUARTERS[orientation - 1])),
+    width: orientation >= 5 ? metadata.height : metadata.width,
+    height: orientation >= 5 ? metadata.width : metadata.height,
+    orientation,
+    turnedBy: orientation,
     exif: metadata.exif ?? Buffer.alloc(0),
-    large: () => (metadata.hasAlpha ? reading(bytes).autoOrient().flatten({ background: "#fff" }) : reading(bytes).autoOrient()),
   };
 }
 
@@ -131,16 +145,16 @@ async function openByLibrary(kind, bytes) {
  */
 async function openHeic(bytes, icc, primaries) {
   const { data, width, height } = await decodeHeic(bytes);
-  const raw = { raw: { width, height, channels: 4 }, limitInputPixels: MAX_PIXELS };
-  const large = () => sharp(data, raw);
-  const shrunk = large().resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true });
+  const shape = { width, height, channels: 4 };
+  const opened = { seenIn: { data, shape }, width, height, turnedBy: 1 };
+  const shrunk = sharp(data, { raw: shape, limitInputPixels: MAX_PIXELS }).resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true });
   const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
   if (!profile) {
     const { data: pixels, info } = await shrunk.raw().toBuffer({ resolveWithObject: true });
-    return { picture: sharp(pixels, { raw: shapeOf(info) }), width, height, large };
+    return { ...opened, toBase: () => toBase(sharp(pixels, { raw: shapeOf(info) })) };
   }
   const png = await shrunk.png({ compressionLevel: 0 }).toBuffer();
-  return { picture: reading(withProfile(png, profile)), width, height, large };
+  return { ...opened, toBase: () => toBase(reading(withProfile(png, profile))) };
 }
 
 let heicLibrary;
@@ -223,6 +237,12 @@ async function toBase(picture) {
     .toColourspace("srgb"));
 }
 
+/** The size itself, so that rounding on the way to it does not count. */
+function atMost(side, { width, height }) {
+  const scale = Math.min(1, side / Math.max(width, height));
+  return { width: Math.max(1, Math.round(width * scale)), height: Math.max(1, Math.round(height * scale)), fit: "fill" };
+}
+
 async function pixelsOf(picture) {
   const { data, info } = await picture.raw().toBuffer({ resolveWithObject: true });
   return { data, shape: shapeOf(info) };
@@ -235,14 +255,20 @@ const asJpeg = (picture, quality) => picture.jpeg({ quality }).toBuffer({ resolv
 
 /** The largest from the base, all smaller ones from what is measured, which is itself of the second size. */
 async function keep(base) {
-  const measured = await pixelsOf(shrink(base, MEASURED_SIDE));
-  const made = [await asJpeg(sharp(base.data, { raw: base.shape }), 82)];
-  for (const side of SMALLER_SIZES) made.push(await asJpeg(shrink(measured, side), 82));
-  made.push(await asJpeg(shrink(measured, PLACEHOLDER_SIDE), 40));
+  const [largest, [measured, ...smaller]] = await Promise.all([asJpeg(sharp(base.data, { raw: base.shape }), 82), smallerOf(base)]);
+  const made = [largest, ...smaller];
   return {
     header: { pictures: made.map(({ info }) => ({ width: info.width, height: info.height })), measured: measured.shape },
     parts: [...made.map(({ data }) => data), measured.data],
   };
+}
+
+async function smallerOf(base) {
+  const measured = await pixelsOf(shrink(base, MEASURED_SIDE));
+  const made = [];
+  for (const side of SMALLER_SIZES) made.push(await asJpeg(shrink(measured, side), 82));
+  made.push(await asJpeg(shrink(measured, PLACEHOLDER_SIDE), 40));
+  return [measured, ...made];
 }
 
 async function flatten(_request, [jpeg, svg]) {

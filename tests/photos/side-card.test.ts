@@ -83,6 +83,11 @@ describe("a card in a real photo", () => {
       expect(photo.mirroredFlag).toBe([2, 4, 5, 7].includes(orientation));
       expect(found(photo)).toMatchObject({ mirrored: isMirrored, turnToUpright: 0, number: NUMBER });
       expect(meanDifference(await pixelsOf(photo.sizes[0].bytes), scene)).toBeLessThan(4);
+      // A mirrored picture's are those of the picture flipped back, which is the scene.
+      cornersOf(card(), scene).forEach((truth, at) => {
+        const { x = Number.NaN, y = Number.NaN } = found(photo).corners[at] ?? {};
+        expect(Math.hypot(x * scene.width - truth.x, y * scene.height - truth.y)).toBeLessThan(2.5);
+      });
     }
   });
 

@@ -34,7 +34,8 @@ export function serveParent(memory, work, faultOf) {
   };
   let queue = Promise.resolve();
   process.stdin.on("data", frameReader((request, parts) => {
-    queue = queue.then(() => answer(request, parts));
+    // What a picture took lies outside the heap, where nothing presses to have it back before the next one comes.
+    queue = queue.then(() => answer(request, parts)).then(() => globalThis.gc?.());
   }));
   process.stdin.on("end", () => process.exit(0));
 }

@@ -46,7 +46,8 @@ export class CodeReader {
       const gone = () => settle(null);
       worker.on("message", settle);
       worker.on("exit", gone);
-      worker.postMessage(picture, []);
+      const map = greyMap(picture);
+      worker.postMessage(map, [map.buffer]);
     });
     // What is said after its time would be taken for the next photo's answer.
     if (codes === null) await this.#end(worker);
@@ -78,11 +79,13 @@ async function serve() {
   const wasm = readFileSync(require.resolve("zxing-wasm/reader/zxing_reader.wasm"));
   const { prepareZXingModule, readBarcodes } = require("zxing-wasm/reader");
   await prepareZXingModule({ overrides: { wasmBinary: wasm.buffer.slice(wasm.byteOffset, wasm.byteOffset + wasm.length) }, fireImmediately: true });
-  parentPort.on("message", async ({ pixels, width, height }) => {
+  parentPort.on("message", async (map) => {
     try {
-      parentPort.postMessage(foundCodes(await readBarcodes(greyMap({ pixels, width, height }), READ_OPTIONS)), []);
+      parentPort.postMessage(foundCodes(await readBarcodes(map, READ_OPTIONS)), []);
     } catch {
       parentPort.postMessage(null, []);
     }
+    // The decoder's processes have it: each map is megabytes outside the heap, where nothing presses to have it back.
+    globalThis.gc?.();
   });
 }

@@ -37,12 +37,14 @@ export class DecoderChild {
   constructor(mode: DecoderMode, memoryLimitMb: number) {
     // Found from where the app was started: a bundle's own place says nothing about the source tree.
     const file = join(/* turbopackIgnore: true */ process.cwd(), "lib", ...FILES[mode]);
-    const args = ["--max-old-space-size=256", file, mode, `--memory-mb=${memoryLimitMb}`];
+    const args = ["--max-old-space-size=256", "--expose-gc", file, mode, `--memory-mb=${memoryLimitMb}`];
     this.#process = spawn(process.execPath, args, {
       stdio: ["pipe", "ignore", "ignore", "pipe"],
       // None of the app's secrets; and the library's own switch against loaders it does not trust.
       env: {
         NODE_ENV: "production",
+        // glibc would keep a heap for each thread, and give back to the system of none what lies under something small.
+        MALLOC_ARENA_MAX: "1",
         ...keepFromEnv("SystemRoot", "LD_LIBRARY_PATH", "FONTCONFIG_PATH"),
         ...(mode === "photos" ? { VIPS_BLOCK_UNTRUSTED: "1" } : {}),
       },

@@ -20,48 +20,50 @@ export function encodeFrame(header, parts) {
 }
 
 /**
- * Collects chunks and hands over each frame once it is whole.
+ * Copies chunks into place and hands over each frame once it is whole.
  * @param {(header: Record<string, unknown>, parts: Buffer[]) => void} onFrame
  * @returns {(chunk: Buffer) => void} throws when the other side does not keep to the format
  */
 export function frameReader(onFrame) {
-  /** @type {Buffer[]} */
-  let chunks = [];
-  let held = 0;
+  let piece = Buffer.alloc(4);
+  let filled = 0;
+  let isLength = true;
   /** @type {{ parts: number[] } | null} */
   let header = null;
-  let wanted = 4;
-  let isLength = true;
+
+  const begin = (length) => {
+    piece = Buffer.allocUnsafeSlow(length);
+    filled = 0;
+  };
+  const take = () => {
+    if (isLength) {
+      const length = piece.readUInt32BE(0);
+      if (length < 2 || length > MAX_HEADER) throw new Error("frame header out of bounds");
+      isLength = false;
+      begin(length);
+    } else if (header === null) {
+      header = JSON.parse(piece.toString("utf8"));
+      const length = header.parts.reduce((sum, each) => sum + each, 0);
+      if (!(length >= 0 && length <= MAX_PARTS)) throw new Error("frame parts out of bounds");
+      begin(length);
+    } else {
+      const [done, whole] = [header, piece];
+      let at = 0;
+      const parts = done.parts.map((length) => whole.subarray(at, (at += length)));
+      header = null;
+      isLength = true;
+      begin(4);
+      onFrame(done, parts);
+    }
+  };
 
   return (chunk) => {
-    chunks.push(chunk);
-    held += chunk.length;
-    while (held >= wanted) {
-      const whole = chunks.length === 1 ? chunks[0] : Buffer.concat(chunks, held);
-      const piece = whole.subarray(0, wanted);
-      chunks = [whole.subarray(wanted)];
-      held -= wanted;
-      if (isLength) {
-        isLength = false;
-        wanted = piece.readUInt32BE(0);
-        if (wanted < 2 || wanted > MAX_HEADER) throw new Error("frame header out of bounds");
-      } else if (header === null) {
-        header = JSON.parse(piece.toString("utf8"));
-        wanted = header.parts.reduce((sum, length) => sum + length, 0);
-        if (!(wanted >= 0 && wanted <= MAX_PARTS)) throw new Error("frame parts out of bounds");
-      } else {
-        const parts = [];
-        let at = 0;
-        for (const length of header.parts) {
-          parts.push(piece.subarray(at, at + length));
-          at += length;
-        }
-        const done = header;
-        header = null;
-        isLength = true;
-        wanted = 4;
-        onFrame(done, parts);
-      }
-    }
+    let from = 0;
+    do {
+      const copied = chunk.copy(piece, filled, from);
+      filled += copied;
+      from += copied;
+      while (filled === piece.length) take();
+    } while (from < chunk.length);
   };
 }

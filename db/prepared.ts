@@ -1,4 +1,5 @@
-import { sql } from "drizzle-orm";
+import { sql, type SQL } from "drizzle-orm";
+import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
 import { database, type Database } from "@/db/client";
 
 /**
@@ -17,3 +18,6 @@ export function prepared<Statement>(build: (db: Database) => Statement): () => S
 
 /** Left open in such a statement: whose rows it reads. */
 export const OF_CHILD = { childId: sql.placeholder("childId"), familyId: sql.placeholder("familyId") } as const;
+
+/** In such a statement: among a list that is handed to it as JSON, so that one text serves a list of any length. */
+export const among = (column: AnySQLiteColumn, list: string): SQL => sql`${column} in (select value from json_each(${sql.placeholder(list)}))`;

@@ -1,8 +1,8 @@
 import "server-only";
-import { and, eq } from "drizzle-orm";
+import { and, eq, sql } from "drizzle-orm";
+import { prepared } from "@/db/prepared";
 // The whole of next/navigation needs a page around it; commands and the demo ask for grants too.
 import { notFound } from "next/dist/client/components/not-found";
-import { database } from "@/db/client";
 import { children, families } from "@/db/schema/care";
 import { isStaff, type Actor } from "@/lib/access/actor";
 import { linksOf, linkTo } from "@/lib/access/care-reach";
@@ -69,22 +69,22 @@ function reachOf(actor: Actor, ability: Ability, id: string | null): Reach | nul
   return scope === "family" ? reachFamily(actor, ability, id) : reachChild(actor, ability, id);
 }
 
+const PRACTICE = sql.placeholder("practiceId");
+const familyOfPractice = prepared((db) => db.select({ familyId: families.id }).from(families)
+  .where(and(eq(families.id, sql.placeholder("familyId")), eq(families.practiceId, PRACTICE))).prepare());
+const childOfPractice = prepared((db) => db.select({ childId: children.id, familyId: children.familyId }).from(children)
+  .innerJoin(families, eq(families.id, children.familyId))
+  .where(and(eq(children.id, sql.placeholder("childId")), eq(families.practiceId, PRACTICE))).prepare());
+
 function reachFamily(actor: Actor, ability: Ability, familyId: string): Reach | null {
-  const db = database();
-  if (isStaff(actor.role)) {
-    return db.select({ familyId: families.id }).from(families)
-      .where(and(eq(families.id, familyId), eq(families.practiceId, actor.practiceId))).get() ?? null;
-  }
+  const { practiceId } = actor;
+  if (isStaff(actor.role)) return familyOfPractice().get({ familyId, practiceId }) ?? null;
   return linksOf(actor.personId, Date.now()).some((link) => link.familyId === familyId && isEnough(link.reach, ability)) ? { familyId } : null;
 }
 
 function reachChild(actor: Actor, ability: Ability, childId: string): Reach | null {
-  const db = database();
-  if (isStaff(actor.role)) {
-    return db.select({ childId: children.id, familyId: children.familyId }).from(children)
-      .innerJoin(families, eq(families.id, children.familyId))
-      .where(and(eq(children.id, childId), eq(families.practiceId, actor.practiceId))).get() ?? null;
-  }
+  const { practiceId } = actor;
+  if (isStaff(actor.role)) return childOfPractice().get({ childId, practiceId }) ?? null;
   const link = linkTo(actor, childId, Date.now());
   return link && isEnough(link.reach, ability) ? { childId: link.childId, familyId: link.familyId } : null;
 }

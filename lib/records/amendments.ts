@@ -33,7 +33,7 @@ export async function amendAnswer(
 ): Promise<Result<SentAnswer>> {
   const reason = amendment.reason.trim();
   if (reason.length < 3) return refuse("reason-missing", { field: "amendReason" });
-  const set = database().transaction((tx) => readSet(tx, grant, input.photoSetId));
+  const set = readSet(grant, input.photoSetId);
   if (!set) return refuse("form-invalid", { field: "photoSetId" });
   const checked = checkAnswer(set, input, [{ field: "amendReason", text: reason }]);
   if (!checked.ok) return checked;

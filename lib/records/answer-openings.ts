@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray, min } from "drizzle-orm";
+import { and, eq, inArray, min, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answerOpenings, answers } from "@/db/schema/answers";
 import { isStaff } from "@/lib/access/actor";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -10,15 +11,17 @@ import { readCarers } from "@/lib/records/carers";
 import { own, type ChildRef } from "@/lib/records/child-facts";
 import { inForce } from "@/lib/records/in-force";
 
+const openedBy = prepared((db) => db.select({ id: answerOpenings.answerId }).from(answerOpenings)
+  .where(and(own(answerOpenings, OF_CHILD), eq(answerOpenings.personId, sql.placeholder("personId")))).prepare());
+
 /**
  * Keeps that a carer had these answers before them, once for each: what is open already costs one read. Only answers of this
  * child that are in force; what staff look at is no opening.
  */
 export async function markOpened(grant: ChildGrant<"child.read">, answerIds: readonly string[], now: number): Promise<void> {
   if (isStaff(grant.actor.role) || answerIds.length === 0) return;
-  const { personId } = grant.actor;
-  const before = new Set(database().select({ id: answerOpenings.answerId }).from(answerOpenings)
-    .where(and(own(answerOpenings, grant), eq(answerOpenings.personId, personId))).all().map(({ id }) => id));
+  const { childId, familyId, actor: { personId } } = grant;
+  const before = new Set(openedBy().all({ childId, familyId, personId }).map(({ id }) => id));
   const fresh = answerIds.filter((id) => !before.has(id));
   if (fresh.length === 0) return;
   act({ ...grant, once: null }, "answer.opened", now, (tx) => {

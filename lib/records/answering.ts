@@ -1,6 +1,6 @@
 import "server-only";
 import { and, asc, count, desc, eq, isNotNull, isNull, lte, sql } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
 import { photoSets, photos, symptomReports } from "@/db/schema/photos";
@@ -91,43 +91,50 @@ export type SentSet = {
   readonly photosErasedAt: number | null;
 };
 
+const SET = sql.placeholder("photoSetId");
+const sentSet = prepared((db) => db.select({ set: photoSets, resolution: setups.resolution, exerciseVersion: setups.exerciseVersion, sidesKey: setups.sidesKey, apexSpot: setups.apexSpot, sentBy: people.name })
+  .from(photoSets)
+  .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
+  .innerJoin(people, eq(people.id, photoSets.sentBy))
+  .where(and(own(photoSets, OF_CHILD), eq(photoSets.id, SET), isNotNull(photoSets.sentAt))).prepare());
+const photosOfSet = prepared((db) => db.select({
+  photoId: photos.id, ordinal: photos.ordinal, view: photos.view, width: photos.width, height: photos.height,
+  sideCheck: photos.sideCheck, mirroredFlag: photos.mirroredFlag, isTurnedBack: photos.isTurnedBack, mirrorSettledBy: photos.mirrorSettledBy,
+  isCovered: photos.isCovered, cardReading: photos.cardReading, hash: photos.hash,
+}).from(photos).where(and(own(photos, OF_CHILD), eq(photos.photoSetId, SET), isNull(photos.removedAt), isFamilys)).orderBy(asc(photos.ordinal)).prepare());
+const momentsOfSet = prepared((db) => db.select({
+  photoId: photos.id, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name, view: photos.view, width: photos.width, height: photos.height,
+  isTurnedBack: photos.isTurnedBack, cardReading: photos.cardReading, isHeld: sql<number>`${isHeldBy(isNull(answers.takenBackAt))}`,
+}).from(photos).innerJoin(people, eq(people.id, photos.momentBy))
+  .where(and(own(photos, OF_CHILD), eq(photos.photoSetId, SET), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).prepare());
+
 /** One sent set of this child, with the set-up it was sent under; null when there is none such. */
-export function readSet(db: Transaction, ref: ChildRef, photoSetId: string): SentSet | null {
-  const row = db.select({ set: photoSets, resolution: setups.resolution, exerciseVersion: setups.exerciseVersion, sidesKey: setups.sidesKey, apexSpot: setups.apexSpot, sentBy: people.name })
-    .from(photoSets)
-    .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
-    .innerJoin(people, eq(people.id, photoSets.sentBy))
-    .where(and(own(photoSets, ref), eq(photoSets.id, photoSetId), isNotNull(photoSets.sentAt))).get();
+export function readSet(ref: ChildRef, photoSetId: string): SentSet | null {
+  const { childId, familyId } = ref;
+  const row = sentSet().get({ childId, familyId, photoSetId });
   if (!row || row.set.sentAt === null) return null;
   const { set } = row;
   const resolution = StoredResolution.parse(JSON.parse(row.resolution));
-  const pictures = db.select({
-    photoId: photos.id, ordinal: photos.ordinal, view: photos.view, width: photos.width, height: photos.height,
-    sideCheck: photos.sideCheck, mirroredFlag: photos.mirroredFlag, isTurnedBack: photos.isTurnedBack, mirrorSettledBy: photos.mirrorSettledBy,
-    isCovered: photos.isCovered, cardReading: photos.cardReading, hash: photos.hash,
-  }).from(photos).where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).orderBy(asc(photos.ordinal)).all()
-    .map(({ cardReading, ...photo }) => {
-      const card = cardSaid(db, ref, parseFinding(cardReading));
-      return { ...photo, clip: clipsOf(db, ref, [photo.photoId]).get(photo.photoId) ?? null, card, needsEye: needsEye(db, ref, photo.photoId, card) };
-    });
+  const found = photosOfSet().all({ childId, familyId, photoSetId });
+  const moving = clipsOf(ref, found.map(({ photoId }) => photoId));
+  const pictures = found.map(({ cardReading, ...photo }) => {
+    const card = cardSaid(ref, parseFinding(cardReading));
+    return { ...photo, clip: moving.get(photo.photoId) ?? null, card, needsEye: needsEye(ref, photo.photoId, card) };
+  });
   return {
     photoSetId, exerciseKey: set.exerciseKey, exerciseVersion: row.exerciseVersion, phase: set.phase, sentAt: row.set.sentAt,
     provenAt: set.takenAtSource === "file" && !set.isOld ? set.takenAt : null,
     takenAt: set.takenAt, takenAtSource: set.takenAtSource, isOld: set.isOld, note: set.note, sentBy: row.sentBy, voidReason: set.voidReason,
-    setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures, moments: momentsIn(db, ref, photoSetId),
+    setupId: set.setupId, resolution, sidesKey: row.sidesKey, apexSpot: row.apexSpot, photos: pictures, moments: momentsIn(ref, photoSetId),
     rows: checklist(resolution.items, set.phase, { kind: "photos", views: pictures.map((photo) => photo.view), clipViews: pictures.flatMap(({ clip, view }) => (clip ? [view] : [])) }),
     setAside: setAsideIn(ref, [photoSetId]).get(photoSetId) ?? 0, photosErasedAt: set.photosErasedAt,
   };
 }
 
-function momentsIn(db: Transaction, ref: ChildRef, photoSetId: string): readonly Moment[] {
-  const rows = db.select({
-    photoId: photos.id, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name, view: photos.view, width: photos.width, height: photos.height,
-    isTurnedBack: photos.isTurnedBack, cardReading: photos.cardReading, isHeld: sql<number>`${isHeldBy(isNull(answers.takenBackAt))}`,
-  }).from(photos).innerJoin(people, eq(people.id, photos.momentBy))
-    .where(and(own(photos, ref), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).all();
-  return rows.flatMap(({ momentOf, clipMs, cardReading, isHeld, ...row }) => (momentOf === null || clipMs === null ? []
-    : [{ ...row, momentOf, clipMs, isHeld: isHeld === 1, card: cardSaid(db, ref, parseFinding(cardReading)) }]));
+function momentsIn(ref: ChildRef, photoSetId: string): readonly Moment[] {
+  const { childId, familyId } = ref;
+  return momentsOfSet().all({ childId, familyId, photoSetId }).flatMap(({ momentOf, clipMs, cardReading, isHeld, ...row }) => (momentOf === null || clipMs === null ? []
+    : [{ ...row, momentOf, clipMs, isHeld: isHeld === 1, card: cardSaid(ref, parseFinding(cardReading)) }]));
 }
 
 export type LastAnswer = {
@@ -151,20 +158,26 @@ export type Desk = {
   readonly symptoms: readonly { readonly tier: "urgent" | "today"; readonly symptoms: string; readonly note: string }[];
 };
 
+const EXERCISE = sql.placeholder("exerciseKey");
+const setsUntil = prepared((db) => db.select({ n: count() }).from(photoSets)
+  .where(and(own(photoSets, OF_CHILD), eq(photoSets.exerciseKey, EXERCISE), isNull(photoSets.voidedAt), lte(photoSets.sentAt, sql.placeholder("sentAt")))).prepare());
+const newestAnswers = prepared((db) => db.select({
+  answerId: answers.id, photoSetId: answers.photoSetId, version: answers.version, publishedAt: answers.publishedAt, answeredAt: answers.answeredAt,
+  personId: answers.answeredBy, by: people.name, summary: answers.summary, kind: answers.kind,
+}).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId)).innerJoin(people, eq(people.id, answers.answeredBy))
+  .where(and(own(answers, OF_CHILD), eq(photoSets.exerciseKey, EXERCISE), isNull(photoSets.voidedAt), newestVersion()))
+  .orderBy(desc(answers.answeredAt)).prepare());
+const reportsWith = prepared((db) => db.select({ tier: symptomReports.tier, symptoms: symptomReports.symptoms, note: symptomReports.note }).from(symptomReports)
+  .where(and(own(symptomReports, OF_CHILD), eq(symptomReports.photoSetId, SET))).prepare());
+
 export async function deskOf(grant: ChildGrant<"answer.write">, photoSetId: string, now: number): Promise<Desk | null> {
-  const db = database();
-  const set = db.transaction((tx) => readSet(tx, grant, photoSetId));
+  const { childId, familyId } = grant;
+  const set = readSet(grant, photoSetId);
   if (!set) return null;
-  const standing = standingFor(grant.practiceId, grant, set.exerciseKey, now);
-  const before = db.select({ n: count() }).from(photoSets).where(and(
-    own(photoSets, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), lte(photoSets.sentAt, set.sentAt),
-  )).get();
-  const rows = db.select({
-    answerId: answers.id, photoSetId: answers.photoSetId, version: answers.version, publishedAt: answers.publishedAt, answeredAt: answers.answeredAt,
-    personId: answers.answeredBy, by: people.name, summary: answers.summary, kind: answers.kind,
-  }).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId)).innerJoin(people, eq(people.id, answers.answeredBy))
-    .where(and(own(answers, grant), eq(photoSets.exerciseKey, set.exerciseKey), isNull(photoSets.voidedAt), newestVersion()))
-    .orderBy(desc(answers.answeredAt)).all();
+  const { exerciseKey, sentAt } = set;
+  const standing = standingFor(grant.practiceId, grant, exerciseKey, now);
+  const before = setsUntil().get({ childId, familyId, exerciseKey, sentAt });
+  const rows = newestAnswers().all({ childId, familyId, exerciseKey });
   const voices = voicesOf(grant, rows.map(({ answerId }) => answerId));
   const answersSoFar = rows.map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId, voice: voices.get(row.answerId) ?? null }));
   return {
@@ -173,7 +186,6 @@ export async function deskOf(grant: ChildGrant<"answer.write">, photoSetId: stri
     answered: answersSoFar.find((each) => each.photoSetId === photoSetId) ?? null,
     lastAnswer: answersSoFar.find((each) => each.photoSetId !== photoSetId) ?? null,
     asked: askedAbout(grant, photoSetId),
-    symptoms: db.select({ tier: symptomReports.tier, symptoms: symptomReports.symptoms, note: symptomReports.note }).from(symptomReports)
-      .where(and(own(symptomReports, grant), eq(symptomReports.photoSetId, photoSetId))).all(),
+    symptoms: reportsWith().all({ childId, familyId, photoSetId }),
   };
 }

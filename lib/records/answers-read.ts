@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, inArray, isNotNull, isNull, type SQL } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, desc, eq, isNotNull, isNull, sql, type SQL } from "drizzle-orm";
+import type { Database } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { setups } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { people } from "@/db/schema/practice";
@@ -61,19 +62,24 @@ export type HistoryEntry = {
 
 /** Every photo set sent for one child and exercise with its answer, newest first; voided ones say so. Nothing of an answer shows before it is published. */
 export async function historyOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<readonly HistoryEntry[]> {
-  return entriesOf(grant, eq(photoSets.exerciseKey, exerciseKey), now);
+  const { childId, familyId } = grant;
+  return entriesOf(grant, setsOfExercise().all({ childId, familyId, exerciseKey }), now);
 }
 
 /** One photo set as history shows it; null when this child has none such. */
 export async function entryOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): Promise<HistoryEntry | null> {
-  return entriesOf(grant, eq(photoSets.id, photoSetId), now).at(0) ?? null;
+  const { childId, familyId } = grant;
+  return entriesOf(grant, oneSet().all({ childId, familyId, photoSetId }), now).at(0) ?? null;
 }
 
-function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): readonly HistoryEntry[] {
-  const sets = database().select({ set: photoSets, sender: people.name, exerciseVersion: setups.exerciseVersion }).from(photoSets)
-    .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
-    .innerJoin(people, eq(people.id, photoSets.sentBy))
-    .where(and(own(photoSets, grant), which, isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).all();
+const sentSets = (db: Database, which: SQL) => db.select({ set: photoSets, sender: people.name, exerciseVersion: setups.exerciseVersion }).from(photoSets)
+  .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
+  .innerJoin(people, eq(people.id, photoSets.sentBy))
+  .where(and(own(photoSets, OF_CHILD), which, isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).prepare();
+const setsOfExercise = prepared((db) => sentSets(db, eq(photoSets.exerciseKey, sql.placeholder("exerciseKey"))));
+const oneSet = prepared((db) => sentSets(db, eq(photoSets.id, sql.placeholder("photoSetId"))));
+
+function entriesOf(grant: ChildGrant<"child.read">, sets: ReturnType<ReturnType<typeof sentSets>["all"]>, now: number): readonly HistoryEntry[] {
   const ids = sets.map(({ set }) => set.id);
   if (ids.length === 0) return [];
   const [answered, asked, aside] = [answersInForce(grant, ids, now), askedAboutEach(grant, ids), setAsideIn(grant, ids)];
@@ -90,15 +96,18 @@ function entriesOf(grant: ChildGrant<"child.read">, which: SQL, now: number): re
   });
 }
 
+const photosOfSets = prepared((db) => db.select({
+  photoSetId: photos.photoSetId, photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name,
+}).from(photos).leftJoin(people, eq(people.id, photos.momentBy))
+  .where(and(own(photos, OF_CHILD), among(photos.photoSetId, "photoSetIds"), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).prepare());
+
 /** The photos and moments that are shown of these sets, by the set. */
 function picturesOf(grant: ChildGrant<"child.read">, photoSetIds: readonly string[], now: number) {
   if (photoSetIds.length === 0) return new Map<string, never>();
-  const rows = database().select({
-    photoSetId: photos.photoSetId, photoId: photos.id, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, momentOf: photos.momentOf, clipMs: photos.clipMs, by: people.name,
-  }).from(photos).leftJoin(people, eq(people.id, photos.momentBy))
-    .where(and(own(photos, grant), inArray(photos.photoSetId, [...photoSetIds]), isNull(photos.removedAt))).orderBy(asc(photos.clipMs), asc(photos.ordinal)).all();
+  const { childId, familyId } = grant;
+  const rows = photosOfSets().all({ childId, familyId, photoSetIds: JSON.stringify(photoSetIds) });
   const marked = photosWithMarkedPicture(grant, now);
-  const moving = database().transaction((tx) => clipsOf(tx, grant, rows.map(({ photoId }) => photoId)));
+  const moving = clipsOf(grant, rows.map(({ photoId }) => photoId));
   return grouped(rows.map((row) => ({ ...row, isMarked: marked.has(row.photoId), clip: moving.get(row.photoId) ?? null })), ({ photoSetId }) => photoSetId);
 }
 

@@ -1,6 +1,6 @@
 import "server-only";
 import { and, eq, isNotNull } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
+import type { Transaction } from "@/db/client";
 import { answers, claims } from "@/db/schema/answers";
 import { photoSets } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -26,7 +26,7 @@ import { keepSentDraft } from "@/lib/records/sent-drafts";
  * Refused too: `set-voided`, `consent-withdrawn`, and what `checkAnswer` refuses.
  */
 export async function sendAnswer(grant: ChildGrant<"answer.write">, input: AnswerInput, now: number, typed?: AnswerDraft): Promise<Result<SentAnswer>> {
-  const set = database().transaction((tx) => readSet(tx, grant, input.photoSetId));
+  const set = readSet(grant, input.photoSetId);
   if (!set) return refuse("form-invalid", { field: "photoSetId" });
   const checked = checkAnswer(set, input);
   if (!checked.ok) return checked;
@@ -69,7 +69,7 @@ export async function askForNewPhoto(
   const answerId = crypto.randomUUID();
   const publishedAt = now + TAKE_BACK_MS;
   return act(grant, "photo.asked-again", now, (tx) => {
-    const set = readSet(tx, grant, input.photoSetId);
+    const set = readSet(grant, input.photoSetId);
     if (!set) return refuse("form-invalid", { field: "photoSetId" });
     const sides = checkTypedSides([{ field: "reason", text: reason }], set.resolution.setup, input);
     if (!sides.ok) return sides;

@@ -1,7 +1,8 @@
 import "server-only";
-import { and, asc, eq, gte, inArray, isNotNull, isNull, lt, notExists, sql, type SQL } from "drizzle-orm";
+import { and, asc, eq, gte, isNotNull, isNull, lt, notExists, sql, type SQL } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
@@ -31,18 +32,20 @@ const later = alias(photoSets, "later");
 /** Everything asked back about one photo set, oldest first. For lib/records alone: the caller has the grant. */
 export const askedAbout = (ref: ChildRef, photoSetId: string): readonly BackQuestion[] => askedAboutEach(ref, [photoSetId]).get(photoSetId) ?? [];
 
+const askedAboutSets = prepared((db) => db.select({
+  photoSetId: backQuestions.photoSetId, backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
+  reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt, newPhotoSetId: later.id,
+}).from(backQuestions)
+  .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
+  .leftJoin(replier, eq(replier.id, backQuestions.repliedBy))
+  .leftJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
+  .leftJoin(later, and(own(later, OF_CHILD), eq(later.exerciseKey, photoSets.exerciseKey), eq(later.sentAt, backQuestions.newPhotoAt), isNull(later.voidedAt)))
+  .where(and(own(backQuestions, OF_CHILD), among(backQuestions.photoSetId, "photoSetIds")))
+  .orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).prepare());
+
 /** The same of several sets of one child, by the set. */
-export function askedAboutEach(ref: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, readonly BackQuestion[]> {
-  const rows = database().select({
-    photoSetId: backQuestions.photoSetId, backQuestionId: backQuestions.id, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt,
-    reply: backQuestions.reply, repliedBy: replier.name, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt, newPhotoSetId: later.id,
-  }).from(backQuestions)
-    .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
-    .leftJoin(replier, eq(replier.id, backQuestions.repliedBy))
-    .leftJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
-    .leftJoin(later, and(own(later, ref), eq(later.exerciseKey, photoSets.exerciseKey), eq(later.sentAt, backQuestions.newPhotoAt), isNull(later.voidedAt)))
-    .where(and(own(backQuestions, ref), inArray(backQuestions.photoSetId, [...photoSetIds])))
-    .orderBy(asc(backQuestions.askedAt), asc(backQuestions.id)).all();
+export function askedAboutEach({ childId, familyId }: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, readonly BackQuestion[]> {
+  const rows = askedAboutSets().all({ childId, familyId, photoSetIds: JSON.stringify(photoSetIds) });
   return new Map([...grouped(rows, (row) => row.photoSetId)].map(([id, of]) => [id, of.map(({ photoSetId: _photoSetId, ...question }) => question)]));
 }
 
@@ -52,16 +55,18 @@ export const isOpenQuestion = (): SQL | undefined => and(isNull(backQuestions.re
 /** A question that waits for the family's words, and the photos it is about. */
 export type OpenBackQuestion = Pick<BackQuestion, "words" | "askedBy" | "askedAt"> & { readonly photoSetId: string; readonly sentAt: number };
 
-/** What the family of this child was asked and has not answered, oldest first. Nothing of an answer shows here before it is published. */
-export async function openBackQuestions(grant: ChildGrant<"child.read">, now: number): Promise<readonly OpenBackQuestion[]> {
-  const db = database();
-  const answered = db.select({ one: sql`1` }).from(answers).where(and(eq(answers.photoSetId, photoSets.id), inForce(now)));
+const unanswered = prepared((db) => {
+  const answered = db.select({ one: sql`1` }).from(answers).where(and(eq(answers.photoSetId, photoSets.id), inForce(sql.placeholder("now"))));
   return db.select({ photoSetId: photoSets.id, sentAt: sql<number>`${photoSets.sentAt}`, words: backQuestions.words, askedBy: asker.name, askedAt: backQuestions.askedAt }).from(backQuestions)
     .innerJoin(photoSets, and(eq(photoSets.id, backQuestions.photoSetId), eq(photoSets.childId, backQuestions.childId)))
     .innerJoin(asker, eq(asker.id, backQuestions.askedBy))
-    .where(and(own(backQuestions, grant), isOpenQuestion(), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), notExists(answered)))
-    .orderBy(asc(backQuestions.askedAt)).all();
-}
+    .where(and(own(backQuestions, OF_CHILD), isOpenQuestion(), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), notExists(answered)))
+    .orderBy(asc(backQuestions.askedAt)).prepare();
+});
+
+/** What the family of this child was asked and has not answered, oldest first. Nothing of an answer shows here before it is published. */
+export const openBackQuestions = async ({ childId, familyId }: ChildGrant<"child.read">, now: number): Promise<readonly OpenBackQuestion[]> =>
+  unanswered().all({ childId, familyId, now });
 
 const TIMES = { photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt } as const;
 export type AskedTimes = ReadonlyMap<string, readonly BackQuestionTimes[]>;

@@ -36,7 +36,7 @@ export async function askFamily(
   return act(grant, "back-question.asked", now, (tx) => {
     const free = checkFree(tx, grant, input.photoSetId, now);
     if (!free.ok) return free;
-    const set = readSet(tx, grant, input.photoSetId);
+    const set = readSet(grant, input.photoSetId);
     if (!set) return refuse("form-invalid", { field: "photoSetId" });
     const sides = checkTypedSides([{ field: "words", text: words.value }], set.resolution.setup, input);
     if (!sides.ok) return sides;
@@ -108,7 +108,7 @@ export async function remindOfQuestion(grant: ChildGrant<"back-question.ask">, b
       .leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), firstAnswer()))
       .where(and(own(backQuestions, grant), eq(backQuestions.id, backQuestionId), isOpenQuestion(), isNull(answers.id), isNull(photoSets.voidedAt))).get();
     if (!open || readPhotoConsent(grant, now) !== "given") return refuse("stale-version");
-    const before = remindedToday(tx, grant.practiceId, REMINDERS, now);
+    const before = remindedToday(grant.practiceId, REMINDERS, now);
     const due = readCarers(grant, now).filter(({ personId }) => !before.has(personId));
     if (due.length === 0) return refuse("family-reminded-today");
     for (const { personId } of due) addNotice(tx, { kind: "question-reminder", personId, dedupeKey: `question-reminder:${backQuestionId}:by-hand:${now}:${personId}`, now });

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray, isNotNull, isNull, or } from "drizzle-orm";
+import { and, eq, isNotNull, isNull, or } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { clips } from "@/db/schema/clips";
 import { mediaFiles, photoSets, photos } from "@/db/schema/photos";
 import { isStaff } from "@/lib/access/actor";
@@ -94,16 +95,16 @@ export async function addPiece(grant: ChildGrant<"photo-set.send">, uploadId: st
 }
 
 async function takeAndKeep(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, takenAt, turns, pieces }: Arriving, last: Buffer, now: number): Promise<Result<null>> {
-  const prepared = await takeInClip(Buffer.concat([...pieces, last]));
-  if (!prepared.ok) return prepared;
+  const taken = await takeInClip(Buffer.concat([...pieces, last]));
+  if (!taken.ok) return taken;
   // As with photos: the phone's word counts as much as the file's own, which comes first.
-  const takenBy = prepared.value.takenAt ?? (takenAt === null ? null : { at: takenAt, zoneKnown: true });
-  return addClip(grant, { uploadId, photoId, turns }, { ...prepared.value, takenAt: takenBy }, now);
+  const takenBy = taken.value.takenAt ?? (takenAt === null ? null : { at: takenAt, zoneKnown: true });
+  return addClip(grant, { uploadId, photoId, turns }, { ...taken.value, takenAt: takenBy }, now);
 }
 
 /** Keeps a prepared clip with its photo: the file first, synced, then the rows. Another clip of that photo gives way. The same twice is one. */
-export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, turns = 0 }: { readonly uploadId: string; readonly photoId: string; readonly turns?: number }, prepared: PreparedClip, now: number): Promise<Result<null>> {
-  const media = await mediaStore().put(prepared.bytes);
+export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, photoId, turns = 0 }: { readonly uploadId: string; readonly photoId: string; readonly turns?: number }, clip: PreparedClip, now: number): Promise<Result<null>> {
+  const media = await mediaStore().put(clip.bytes);
   const left = [media.fileId];
   const added = act({ ...grant, once: null }, "clip.added", now, (tx) => {
     const there = tx.select({ childId: clips.childId, photoId: clips.photoId }).from(clips).where(eq(clips.id, uploadId)).get();
@@ -115,10 +116,10 @@ export async function addClip(grant: ChildGrant<"photo-set.send">, { uploadId, p
     if (!readOfClips(grant, now)) return refuse("clip-consent");
     left.push(...dropClip(tx, grant, photoId));
     const ofChild = { childId: grant.childId, familyId: grant.familyId };
-    const { container, codec, durationMs, frames, width, height, mirroredFlag, receivedBytes } = prepared;
-    const takenAt = instantTaken(prepared.takenAt, grant.actor.timeZone);
+    const { container, codec, durationMs, frames, width, height, mirroredFlag, receivedBytes } = clip;
+    const takenAt = instantTaken(clip.takenAt, grant.actor.timeZone);
     tx.insert(clips).values({
-      id: uploadId, ...ofChild, photoId, container, codec, durationMs, frames, width, height, mirroredFlag, turns, takenAt, receivedBytes, receivedSha256: prepared.sha256, storedAt: now,
+      id: uploadId, ...ofChild, photoId, container, codec, durationMs, frames, width, height, mirroredFlag, turns, takenAt, receivedBytes, receivedSha256: clip.sha256, storedAt: now,
     }).run();
     const { fileId, byteLength, sha256, keyId } = media;
     tx.insert(mediaFiles).values({ fileId, ...ofChild, photoId, kind: "clip", width, height, byteLength, sha256, keyId, storedAt: now }).run();
@@ -169,9 +170,9 @@ export async function clipOf(grant: ChildGrant<"photo.view">, photoId: string, n
 
 export type ClipFacts = { readonly container: ClipContainer; readonly durationMs: number; readonly frames: number; readonly width: number; readonly height: number; readonly turns: number };
 
+const clipsOfPhotos = prepared((db) => db.select({ photoId: clips.photoId, container: clips.container, durationMs: clips.durationMs, frames: clips.frames, width: clips.width, height: clips.height, turns: clips.turns })
+  .from(clips).where(and(own(clips, OF_CHILD), among(clips.photoId, "photoIds"))).prepare());
+
 /** Which of these photos are frames of a clip. For lib/records alone: the caller has the grant. */
-export function clipsOf(db: Transaction, ref: ChildRef, photoIds: readonly string[]): ReadonlyMap<string, ClipFacts> {
-  const rows = db.select({ photoId: clips.photoId, container: clips.container, durationMs: clips.durationMs, frames: clips.frames, width: clips.width, height: clips.height, turns: clips.turns })
-    .from(clips).where(and(own(clips, ref), inArray(clips.photoId, [...photoIds]))).all();
-  return new Map(rows.map(({ photoId, ...clip }) => [photoId, clip]));
-}
+export const clipsOf = ({ childId, familyId }: ChildRef, photoIds: readonly string[]): ReadonlyMap<string, ClipFacts> =>
+  new Map(clipsOfPhotos().all({ childId, familyId, photoIds: JSON.stringify(photoIds) }).map(({ photoId, ...clip }) => [photoId, clip]));

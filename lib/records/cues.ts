@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, gt, isNotNull, isNull, or } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
+import { and, asc, desc, eq, gt, isNotNull, isNull, or, sql } from "drizzle-orm";
+import type { Transaction } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { answers, verdicts } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
@@ -42,7 +43,7 @@ export type LibraryCue = {
 /** Every cue of one exercise, retired ones too: most used first within an item, then as shipped, then oldest first. */
 export async function libraryOf(grant: PracticeGrant<"cues.read">, exerciseKey: string, now: number): Promise<readonly LibraryCue[]> {
   if (!isExerciseKey(grant.practiceId, exerciseKey)) return [];
-  const library = database().transaction((tx) => readLibrary(tx, grant.practiceId, exerciseKey));
+  const library = readLibrary(grant.practiceId, exerciseKey);
   const used = timesUsed(grant.practiceId, exerciseKey, now);
   return library.map((cue) => ({ ...cue, timesUsed: used.get(cue.id) ?? 0 })).sort((a, b) => b.timesUsed - a.timesUsed);
 }
@@ -93,7 +94,7 @@ export async function saveCue(grant: PracticeGrant<"cues.write">, input: CueInpu
   const words = checkCue(input.words, coveredSetups(exercise).map((each) => each.setup));
   if (!words.ok) return words;
   return act(grant, "cue.saved", now, (tx) => {
-    const ofItem = readLibrary(tx, grant.practiceId, exerciseKey).filter((cue) => cue.itemKey === itemKey);
+    const ofItem = readLibrary(grant.practiceId, exerciseKey).filter((cue) => cue.itemKey === itemKey);
     if (ofItem.some((cue) => cue.id !== input.id && !cue.isRetired && cue.words === words.value)) return refuse("cue-there-already", { field: "words" });
     const id = input.id ?? crypto.randomUUID();
     const there = input.id === null ? null : at(ofItem, id, input.version);
@@ -116,7 +117,7 @@ export const returnCue = (grant: PracticeGrant<"cues.write">, ref: CueRef, now: 
 async function setRetired(grant: PracticeGrant<"cues.write">, { exerciseKey, id, version }: CueRef, now: number, isRetired: boolean): Promise<Result<null>> {
   if (!isExerciseKey(grant.practiceId, exerciseKey)) return refuse("form-invalid", { field: "exerciseKey" });
   return act(grant, isRetired ? "cue.retired" : "cue.returned", now, (tx) => {
-    const there = at(readLibrary(tx, grant.practiceId, exerciseKey), id, version);
+    const there = at(readLibrary(grant.practiceId, exerciseKey), id, version);
     if (!there.ok) return there;
     const { itemKey, words } = there.value;
     put(tx, grant, { exerciseKey, itemKey, id, there: there.value }, { words, retiredAt: isRetired ? now : null });
@@ -154,13 +155,24 @@ function put(
     .where(and(eq(cues.practiceId, grant.practiceId), eq(cues.exerciseKey, exerciseKey), eq(isShipped ? cues.starterKey : cues.id, id))).run();
 }
 
+const [PRACTICE, EXERCISE] = [sql.placeholder("practiceId"), sql.placeholder("exerciseKey")];
+const ownCues = prepared((db) => db.select({
+  id: cues.id, itemKey: cues.itemKey, starterKey: cues.starterKey, words: cues.words, version: cues.version,
+  retiredAt: cues.retiredAt, writtenAt: cues.writtenAt, by: people.name,
+}).from(cues).innerJoin(people, eq(people.id, cues.writtenBy))
+  .where(and(eq(cues.practiceId, PRACTICE), eq(cues.exerciseKey, EXERCISE))).orderBy(asc(cues.writtenAt)).prepare());
+const newestUsed = prepared((db) => db.select({ cueId: verdicts.cueId }).from(verdicts)
+  .innerJoin(families, and(eq(families.id, verdicts.familyId), eq(families.practiceId, PRACTICE)))
+  .leftJoin(answers, eq(answers.id, verdicts.answerId))
+  .where(and(
+    eq(verdicts.exerciseKey, EXERCISE), isNotNull(verdicts.cueId), gt(verdicts.judgedAt, sql.placeholder("since")),
+    // An amended answer counts once, one taken back not at all.
+    or(isNull(verdicts.answerId), inForce(sql.placeholder("now"))),
+  )).orderBy(desc(verdicts.sequence)).limit(MOST_COUNTED).prepare());
+
 /** Shipped cues with the practice's changes laid over them, then its own; by item in checklist order. */
-function readLibrary(tx: Transaction, practiceId: string, exerciseKey: string): readonly Plain[] {
-  const rows = tx.select({
-    id: cues.id, itemKey: cues.itemKey, starterKey: cues.starterKey, words: cues.words, version: cues.version,
-    retiredAt: cues.retiredAt, writtenAt: cues.writtenAt, by: people.name,
-  }).from(cues).innerJoin(people, eq(people.id, cues.writtenBy))
-    .where(and(eq(cues.practiceId, practiceId), eq(cues.exerciseKey, exerciseKey))).orderBy(asc(cues.writtenAt)).all();
+function readLibrary(practiceId: string, exerciseKey: string): readonly Plain[] {
+  const rows = ownCues().all({ practiceId, exerciseKey });
   const laid = (row: (typeof rows)[number], id: string, shipped: string | null): Plain => ({
     id, itemKey: row.itemKey, words: row.words, shipped, version: row.version, isRetired: row.retiredAt !== null,
     // Zero: retired in the words it was shipped with.
@@ -178,15 +190,7 @@ function readLibrary(tx: Transaction, practiceId: string, exerciseKey: string): 
 }
 
 function timesUsed(practiceId: string, exerciseKey: string, now: number): ReadonlyMap<string, number> {
-  const newest = database().select({ cueId: verdicts.cueId }).from(verdicts)
-    .innerJoin(families, and(eq(families.id, verdicts.familyId), eq(families.practiceId, practiceId)))
-    .leftJoin(answers, eq(answers.id, verdicts.answerId))
-    .where(and(
-      eq(verdicts.exerciseKey, exerciseKey), isNotNull(verdicts.cueId), gt(verdicts.judgedAt, now - YEAR_MS),
-      // An amended answer counts once, one taken back not at all.
-      or(isNull(verdicts.answerId), inForce(now)),
-    )).orderBy(desc(verdicts.sequence)).limit(MOST_COUNTED).all();
   const used = new Map<string, number>();
-  for (const { cueId } of newest) if (cueId !== null) used.set(cueId, (used.get(cueId) ?? 0) + 1);
+  for (const { cueId } of newestUsed().all({ practiceId, exerciseKey, since: now - YEAR_MS, now })) if (cueId !== null) used.set(cueId, (used.get(cueId) ?? 0) + 1);
   return used;
 }

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, asc, eq, isNull, lte } from "drizzle-orm";
 import { database, type Database, type Transaction } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { children, families } from "@/db/schema/care";
 import { erasureRequests } from "@/db/schema/erasure";
 import { photos } from "@/db/schema/photos";
@@ -100,10 +101,12 @@ const WAITING = {
   requestId: erasureRequests.id, kind: erasureRequests.kind, objectId: erasureRequests.objectId, askedBy: people.name, askedAt: erasureRequests.askedAt, dueAt: erasureRequests.dueAt,
 } as const;
 
+const askedOfFamily = prepared((db) => db.select({ ...WAITING, childId: erasureRequests.childId }).from(erasureRequests).innerJoin(people, eq(people.id, erasureRequests.askedBy))
+  .where(and(eq(erasureRequests.familyId, OF_CHILD.familyId), isNull(erasureRequests.takenBackAt))).orderBy(asc(erasureRequests.dueAt)).prepare());
+
 /** What is asked for of one child and not taken back, soonest first; that of its whole family too. */
 export async function erasuresOf(grant: ChildGrant<"child.read">): Promise<readonly WaitingErasure[]> {
-  return database().select({ ...WAITING, childId: erasureRequests.childId }).from(erasureRequests).innerJoin(people, eq(people.id, erasureRequests.askedBy))
-    .where(and(eq(erasureRequests.familyId, grant.familyId), isNull(erasureRequests.takenBackAt))).orderBy(asc(erasureRequests.dueAt)).all()
+  return askedOfFamily().all({ familyId: grant.familyId })
     .flatMap(({ childId, ...row }) => (childId === null || childId === grant.childId ? [row] : []));
 }
 

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, asc, count, eq, inArray, isNotNull, isNull, max, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { children, families } from "@/db/schema/care";
 import { photoSets, waitingSets } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
@@ -85,11 +86,13 @@ export async function familyOf(grant: FamilyGrant<"family.read">): Promise<Famil
   return { ...family, children: rows };
 }
 
-export async function childOf(grant: ChildGrant<"child.read">): Promise<ChildView & { readonly familyName: string }> {
-  const row = database().select({
-    childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn, familyName: families.name,
-  }).from(children).innerJoin(families, eq(families.id, children.familyId))
-    .where(and(eq(children.id, grant.childId), eq(children.familyId, grant.familyId))).get();
+const theChild = prepared((db) => db.select({
+  childId: children.id, familyId: children.familyId, givenName: children.givenName, bornIn: children.bornIn, familyName: families.name,
+}).from(children).innerJoin(families, eq(families.id, children.familyId))
+  .where(and(eq(children.id, OF_CHILD.childId), eq(children.familyId, OF_CHILD.familyId))).prepare());
+
+export async function childOf({ childId, familyId }: ChildGrant<"child.read">): Promise<ChildView & { readonly familyName: string }> {
+  const row = theChild().get({ childId, familyId });
   if (!row) throw new Error("a granted child is missing");
   return row;
 }

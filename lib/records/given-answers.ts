@@ -1,6 +1,6 @@
 import "server-only";
-import { and, asc, desc, eq, inArray, isNull, sql } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, desc, eq, isNull, sql } from "drizzle-orm";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answers, verdicts } from "@/db/schema/answers";
 import { people } from "@/db/schema/practice";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -49,9 +49,12 @@ export function answersInForce(grant: ChildGrant<"child.read" | "answer.write">,
   }));
 }
 
+const versionsOfSets = prepared((db) => db.select({ answer: answers, by: people.name, isInForce: sql<number>`${inForce(sql.placeholder("now"))}` }).from(answers).innerJoin(people, eq(people.id, answers.answeredBy))
+  .where(and(own(answers, OF_CHILD), among(answers.photoSetId, "photoSetIds"), isNull(answers.takenBackAt))).orderBy(desc(answers.version)).prepare());
+
 function versionsTo(grant: ChildGrant<"child.read" | "answer.write">, photoSetIds: readonly string[], now: number) {
-  const rows = database().select({ answer: answers, by: people.name, isInForce: sql<number>`${inForce(now)}` }).from(answers).innerJoin(people, eq(people.id, answers.answeredBy))
-    .where(and(own(answers, grant), inArray(answers.photoSetId, [...photoSetIds]), isNull(answers.takenBackAt))).orderBy(desc(answers.version)).all();
+  const { childId, familyId } = grant;
+  const rows = versionsOfSets().all({ childId, familyId, photoSetIds: JSON.stringify(photoSetIds), now });
   const ids = rows.map(({ answer }) => answer.id);
   if (ids.length === 0) return [];
   const [judged, pairs, spans, voices, threads] = [verdictsOf(grant, ids), pairsOf(grant, ids, now), spansOf(grant, ids), voicesOf(grant, ids), grouped(questionsOf(grant), ({ answerId }) => answerId)];
@@ -65,8 +68,11 @@ function versionsTo(grant: ChildGrant<"child.read" | "answer.write">, photoSetId
   }));
 }
 
-function verdictsOf(ref: ChildRef, answerIds: string[]): ReadonlyMap<string, GivenAnswer["verdicts"]> {
-  const rows = database().select({ answerId: sql<string>`${verdicts.answerId}`, itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey }).from(verdicts)
-    .where(and(own(verdicts, ref), inArray(verdicts.answerId, answerIds))).orderBy(asc(verdicts.sequence)).all();
+const verdictsOfAnswers = prepared((db) => db.select({
+  answerId: sql<string>`${verdicts.answerId}`, itemKey: verdicts.itemKey, verdict: verdicts.verdict, cue: verdicts.cue, cueId: verdicts.cueId, sidesKey: verdicts.sidesKey,
+}).from(verdicts).where(and(own(verdicts, OF_CHILD), among(verdicts.answerId, "answerIds"))).orderBy(asc(verdicts.sequence)).prepare());
+
+function verdictsOf({ childId, familyId }: ChildRef, answerIds: readonly string[]): ReadonlyMap<string, GivenAnswer["verdicts"]> {
+  const rows = verdictsOfAnswers().all({ childId, familyId, answerIds: JSON.stringify(answerIds) });
   return new Map([...grouped(rows, ({ answerId }) => answerId)].map(([id, of]) => [id, of.map(({ answerId: _answerId, ...verdict }) => verdict)]));
 }

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq } from "drizzle-orm";
+import { and, eq, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles } from "@/db/schema/photos";
 import type { Mark } from "@/lib/domain/marks/marks";
@@ -47,7 +48,9 @@ export function insertMarkedPicture(tx: Transaction, ref: ChildRef, answerId: st
   }).run();
 }
 
+const marked = prepared((db) => db.select({ photoId: mediaFiles.photoId }).from(mediaFiles).innerJoin(answers, eq(answers.id, mediaFiles.answerId))
+  .where(and(own(mediaFiles, OF_CHILD), eq(mediaFiles.kind, "marked"), inForce(sql.placeholder("now")))).prepare());
+
 /** The photos of this child into which an answer in force has its marks drawn. */
-export const photosWithMarkedPicture = (ref: ChildRef, now: number): ReadonlySet<string | null> =>
-  new Set(database().select({ photoId: mediaFiles.photoId }).from(mediaFiles).innerJoin(answers, eq(answers.id, mediaFiles.answerId))
-    .where(and(own(mediaFiles, ref), eq(mediaFiles.kind, "marked"), inForce(now))).all().map((row) => row.photoId));
+export const photosWithMarkedPicture = ({ childId, familyId }: ChildRef, now: number): ReadonlySet<string | null> =>
+  new Set(marked().all({ childId, familyId, now }).map(({ photoId }) => photoId));

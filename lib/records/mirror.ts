@@ -81,7 +81,7 @@ type Ref = ChildGrant<"mirror.settle"> | ChildGrant<"answer.write">;
 
 /** A photo of a sent set that nobody has answered. */
 function openPhoto(tx: Transaction, grant: Ref, { photoSetId, photoId }: { readonly photoSetId: string; readonly photoId: string }, isFlipping = true) {
-  const set = readSet(tx, grant, photoSetId);
+  const set = readSet(grant, photoSetId);
   const row = tx.select().from(photos).where(and(own(photos, grant), eq(photos.id, photoId), eq(photos.photoSetId, photoSetId), isNull(photos.removedAt), isFamilys)).get();
   if (!set || !row) return refuse("form-invalid", { field: "photoId" });
   if (set.voidReason !== null) return refuse("set-voided");

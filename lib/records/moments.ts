@@ -64,7 +64,7 @@ export async function takeMoment(grant: ChildGrant<"answer.write">, at: MomentAt
     if (ordinal === null) return refuse("moments-full", { values: { max: MOMENTS_LIMIT } });
     const [largest] = prepared.sizes;
     if (!isOfShape(largest, shownSize(place.value))) return refuse("moment-not-of-clip");
-    const said = cardSaid(tx, grant, card);
+    const said = cardSaid(grant, card);
     if (said?.found === "one" && said.owner === "other-child") return refuse("moment-other-child");
     const photoId = crypto.randomUUID();
     const { exposure, hash, sharpness } = prepared.measures;

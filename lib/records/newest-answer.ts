@@ -1,6 +1,6 @@
 import "server-only";
-import { and, desc, eq, isNotNull, isNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, desc, eq, isNotNull, isNull, sql } from "drizzle-orm";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets } from "@/db/schema/photos";
 import type { ChildGrant } from "@/lib/access/grant";
@@ -28,11 +28,14 @@ export type NewestAnswer = {
   readonly picture: (Picture & { readonly answeredAt: number }) | null;
 };
 
+const answersOfExercise = prepared((db) => db.select({ photoSetId: photoSets.id, answerId: answers.id, kind: answers.kind, answeredAt: answers.answeredAt }).from(photoSets)
+  .innerJoin(answers, and(eq(answers.photoSetId, photoSets.id), eq(answers.childId, photoSets.childId)))
+  .where(and(own(photoSets, OF_CHILD), eq(photoSets.exerciseKey, sql.placeholder("exerciseKey")), isNotNull(photoSets.sentAt), isNull(photoSets.voidReason), inForce(sql.placeholder("now")))).orderBy(desc(photoSets.sentAt)).prepare());
+
 /** Reads one set whole, however many there are. `openItems` are the items that stand at fix. */
 export async function newestAnswer(grant: ChildGrant<"child.read">, exerciseKey: string, openItems: readonly string[], now: number): Promise<NewestAnswer> {
-  const all = database().select({ photoSetId: photoSets.id, answerId: answers.id, kind: answers.kind, answeredAt: answers.answeredAt }).from(photoSets)
-    .innerJoin(answers, and(eq(answers.photoSetId, photoSets.id), eq(answers.childId, photoSets.childId)))
-    .where(and(own(photoSets, grant), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt), isNull(photoSets.voidReason), inForce(now))).orderBy(desc(photoSets.sentAt)).all();
+  const { childId, familyId } = grant;
+  const all = answersOfExercise().all({ childId, familyId, exerciseKey, now });
   const [last] = all.toSorted((a, b) => b.answeredAt - a.answeredAt);
   const told = all.find(({ kind }) => kind === "answer");
   const entry = told ? await entryOf(grant, told.photoSetId, now) : null;
@@ -54,10 +57,13 @@ function toldIn(grant: ChildGrant<"child.read">, { answer, pictures, moments, se
   };
 }
 
-function clipIn(grant: ChildGrant<"child.read">, pictures: readonly Picture[], times: Pick<NewestClip, "sentAt" | "answeredAt">): NewestClip | null {
+const clipLength = prepared((db) => db.select({ byteLength: mediaFiles.byteLength }).from(mediaFiles)
+  .where(and(own(mediaFiles, OF_CHILD), eq(mediaFiles.photoId, sql.placeholder("photoId")), eq(mediaFiles.kind, "clip"))).prepare());
+
+function clipIn({ childId, familyId }: ChildGrant<"child.read">, pictures: readonly Picture[], times: Pick<NewestClip, "sentAt" | "answeredAt">): NewestClip | null {
   const frame = pictures.find(({ clip }) => clip);
   if (!frame?.clip) return null;
   const { photoId, view, isTurnedBack, clip } = frame;
-  const file = database().select({ byteLength: mediaFiles.byteLength }).from(mediaFiles).where(and(own(mediaFiles, grant), eq(mediaFiles.photoId, photoId), eq(mediaFiles.kind, "clip"))).get();
+  const file = clipLength().get({ childId, familyId, photoId });
   return file ? { ...clip, ...file, photoId, view, isTurnedBack, ...times } : null;
 }

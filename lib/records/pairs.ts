@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
+import { and, asc, desc, eq, isNotNull, isNull, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answerPairs, answers, marks, verdicts } from "@/db/schema/answers";
 import { setups } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
@@ -35,7 +36,7 @@ export type ComparablePhoto = PairPhoto & {
 
 /** Every photo of this child and exercise that may be looked at now, newest first; none without photo consent. */
 export async function comparable(grant: ChildGrant<"answer.write">, exerciseKey: string, now: number): Promise<readonly ComparablePhoto[]> {
-  return database().transaction((tx) => withSaid(tx, grant, openPhotos(tx, grant, exerciseKey, now), now));
+  return withSaid(grant, openPhotos(grant, exerciseKey, now), now);
 }
 
 /**
@@ -59,18 +60,19 @@ export function attachPairs(tx: Transaction, ref: ChildRef, answerId: string, pa
 /** Two photos that an answer sets side by side, the earlier one first. */
 export type GivenPair = readonly [ComparablePhoto, ComparablePhoto];
 
+const pairsOfAnswers = prepared((db) => db.select({ answerId: answerPairs.answerId, thenPhotoId: answerPairs.thenPhotoId, nowPhotoId: answerPairs.nowPhotoId, exerciseKey: photoSets.exerciseKey }).from(answerPairs)
+  .innerJoin(answers, and(eq(answers.id, answerPairs.answerId), eq(answers.childId, answerPairs.childId))).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
+  .where(and(own(answerPairs, OF_CHILD), among(answerPairs.answerId, "answerIds"))).prepare());
+
 /** The pairs of each of these answers of which both photos may still be looked at, in the order of their time. */
 export function pairsOf(grant: ChildGrant<"child.read" | "answer.write">, answerIds: readonly string[], now: number): ReadonlyMap<string, readonly GivenPair[]> {
-  return database().transaction((tx) => {
-    const rows = tx.select({ answerId: answerPairs.answerId, thenPhotoId: answerPairs.thenPhotoId, nowPhotoId: answerPairs.nowPhotoId, exerciseKey: photoSets.exerciseKey }).from(answerPairs)
-      .innerJoin(answers, and(eq(answers.id, answerPairs.answerId), eq(answers.childId, answerPairs.childId))).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
-      .where(and(own(answerPairs, grant), inArray(answerPairs.answerId, [...answerIds]))).all();
-    const open = new Map([...new Set(rows.map((row) => row.exerciseKey))].map((key) => [key, withSaid(tx, grant, openPhotos(tx, grant, key, now), now)]));
-    return new Map([...grouped(rows, (row) => row.answerId)].map(([answerId, of]) => [answerId, of.flatMap((row) => {
-      const shown = (photoId: string) => open.get(row.exerciseKey)?.filter((photo) => photo.photoId === photoId) ?? [];
-      return shown(row.thenPhotoId).flatMap((earlier) => shown(row.nowPhotoId).map((later) => [earlier, later] as const));
-    }).sort((a, b) => a[1].at - b[1].at || a[0].at - b[0].at)]));
-  });
+  const { childId, familyId } = grant;
+  const rows = pairsOfAnswers().all({ childId, familyId, answerIds: JSON.stringify(answerIds) });
+  const open = new Map([...new Set(rows.map((row) => row.exerciseKey))].map((key) => [key, withSaid(grant, openPhotos(grant, key, now), now)]));
+  return new Map([...grouped(rows, (row) => row.answerId)].map(([answerId, of]) => [answerId, of.flatMap((row) => {
+    const shown = (photoId: string) => open.get(row.exerciseKey)?.filter((photo) => photo.photoId === photoId) ?? [];
+    return shown(row.thenPhotoId).flatMap((earlier) => shown(row.nowPhotoId).map((later) => [earlier, later] as const));
+  }).sort((a, b) => a[1].at - b[1].at || a[0].at - b[0].at)]));
 }
 
 /** The pairs of one answer as they were given. */
@@ -80,22 +82,25 @@ export const pairIdsOf = (grant: ChildGrant<"answer.write">, answerId: string): 
 
 type OpenPhoto = Omit<ComparablePhoto, "isAnswered" | "isStopped" | "marks">;
 
+const photosOfExercise = prepared((db) => db.select({
+  photoId: photos.id, photoSetId: photos.photoSetId, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, clipMs: photos.clipMs,
+  cardReading: photos.cardReading, sentAt: photoSets.sentAt, takenAt: photoSets.takenAt, takenAtSource: photoSets.takenAtSource, sidesKey: setups.sidesKey,
+}).from(photos)
+  .innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
+  .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
+  .where(and(own(photos, OF_CHILD), eq(photoSets.exerciseKey, sql.placeholder("exerciseKey")), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), isNull(photos.removedAt)))
+  .orderBy(desc(photoSets.sentAt), asc(photos.ordinal), asc(photos.clipMs)).prepare());
+
 /** Photos that may be looked at: sent, neither removed nor void, consent standing. Newest first. */
-function openPhotos(tx: Transaction, ref: ChildRef, exerciseKey: string, now: number): readonly OpenPhoto[] {
+function openPhotos(ref: ChildRef, exerciseKey: string, now: number): readonly OpenPhoto[] {
   if (readPhotoConsent(ref, now) !== "given") return [];
-  const rows = tx.select({
-    photoId: photos.id, photoSetId: photos.photoSetId, view: photos.view, width: photos.width, height: photos.height, isTurnedBack: photos.isTurnedBack, clipMs: photos.clipMs,
-    cardReading: photos.cardReading, sentAt: photoSets.sentAt, takenAt: photoSets.takenAt, takenAtSource: photoSets.takenAtSource, sidesKey: setups.sidesKey,
-  }).from(photos)
-    .innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
-    .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
-    .where(and(own(photos, ref), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), isNull(photos.removedAt)))
-    .orderBy(desc(photoSets.sentAt), asc(photos.ordinal), asc(photos.clipMs)).all();
+  const { childId, familyId } = ref;
+  const rows = photosOfExercise().all({ childId, familyId, exerciseKey });
   return rows.flatMap(({ sentAt, takenAtSource, cardReading, ...row }) => {
     if (sentAt === null) return [];
     // What a parent remembers would date the picture by guess; the day it was sent is known.
     const takenAt = takenAtSource === "file" ? row.takenAt : null;
-    return [{ ...row, sentAt, takenAt, at: takenAt ?? sentAt, levelDegrees: levelOf(cardSaid(tx, ref, parseFinding(cardReading))) }];
+    return [{ ...row, sentAt, takenAt, at: takenAt ?? sentAt, levelDegrees: levelOf(cardSaid(ref, parseFinding(cardReading))) }];
   });
 }
 
@@ -103,16 +108,19 @@ function openPhotos(tx: Transaction, ref: ChildRef, exerciseKey: string, now: nu
 function openBeside(tx: Transaction, ref: ChildRef, answerId: string, now: number): readonly OpenPhoto[] {
   const answered = tx.select({ exerciseKey: photoSets.exerciseKey }).from(answers).innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
     .where(and(own(answers, ref), eq(answers.id, answerId))).get();
-  return answered ? openPhotos(tx, ref, answered.exerciseKey, now) : [];
+  return answered ? openPhotos(ref, answered.exerciseKey, now) : [];
 }
 
+const answersSaid = prepared((db) => db.select({ id: answers.id, photoSetId: answers.photoSetId }).from(answers).where(and(own(answers, OF_CHILD), inForce(sql.placeholder("now")))).prepare());
+const stopsSaid = prepared((db) => db.select({ answerId: verdicts.answerId }).from(verdicts).where(and(own(verdicts, OF_CHILD), eq(verdicts.isStop, true), eq(verdicts.verdict, "fix"))).prepare());
+const marksDrawn = prepared((db) => db.select().from(marks).where(own(marks, OF_CHILD)).prepare());
+
 /** With what the answer in force to each photo's set says: answered, judged as a stop, marks drawn. */
-function withSaid(tx: Transaction, ref: ChildRef, some: readonly OpenPhoto[], now: number): readonly ComparablePhoto[] {
-  const said = tx.select({ id: answers.id, photoSetId: answers.photoSetId }).from(answers).where(and(own(answers, ref), inForce(now))).all();
-  const answerTo = new Map(said.map((row) => [row.photoSetId, row.id]));
-  const stops = new Set(tx.select({ answerId: verdicts.answerId }).from(verdicts)
-    .where(and(own(verdicts, ref), eq(verdicts.isStop, true), eq(verdicts.verdict, "fix"))).all().map((row) => row.answerId));
-  const drawn = tx.select().from(marks).where(own(marks, ref)).all();
+function withSaid({ childId, familyId }: ChildRef, some: readonly OpenPhoto[], now: number): readonly ComparablePhoto[] {
+  if (some.length === 0) return [];
+  const answerTo = new Map(answersSaid().all({ childId, familyId, now }).map((row) => [row.photoSetId, row.id]));
+  const stops = new Set(stopsSaid().all({ childId, familyId }).map((row) => row.answerId));
+  const drawn = marksDrawn().all({ childId, familyId });
   return some.map((photo) => {
     const answerId = answerTo.get(photo.photoSetId);
     const body = drawn.find((row) => row.answerId === answerId && row.photoId === photo.photoId)?.body;

@@ -127,7 +127,7 @@ export async function addPhoto(
     const value: StoredPhoto = {
       photoId, width: largest.width, height: largest.height, sharpness, exposure, takenAt,
       mirroredFlag: prepared.mirroredFlag, isTurnedBack: settled.isTurnedBack, isMirrorSettled: settled.mirrorSettledBy !== null,
-      card: cardSaid(tx, grant, prepared.card), receivedBytes: prepared.receivedBytes, sha256: prepared.sha256,
+      card: cardSaid(grant, prepared.card), receivedBytes: prepared.receivedBytes, sha256: prepared.sha256,
     };
     return ok({ objectId: photoId, value });
   });
@@ -182,7 +182,7 @@ export async function replacePictures(
       width: largest.width, height: largest.height, hash: turned.measures.hash, cardReading: card && serialiseFinding(card),
       placeholder: turned.placeholder.bytes.toString("base64"), headX: null, headY: null, facing: null, sideCheck: null,
     }).where(and(own(photos, grant), eq(photos.id, photoId))).run();
-    return ok({ objectId: photoId, value: { width: largest.width, height: largest.height, card: cardSaid(tx, grant, card) } });
+    return ok({ objectId: photoId, value: { width: largest.width, height: largest.height, card: cardSaid(grant, card) } });
   });
   await eraseUnclaimed([...before, ...stored.map(({ media }) => media.fileId)]);
   return replaced;

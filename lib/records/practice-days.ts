@@ -1,6 +1,6 @@
 import "server-only";
-import { and, asc, eq } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, eq, sql } from "drizzle-orm";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { practiceDays } from "@/db/schema/care";
 import type { ChildGrant } from "@/lib/access/grant";
 import { ok, refuse, type Result } from "@/lib/domain/result";
@@ -25,11 +25,12 @@ export async function markDone(grant: ChildGrant<"practice-day.mark">, exerciseK
   });
 }
 
-export async function isDoneToday(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<boolean> {
-  return database().select({ id: practiceDays.id }).from(practiceDays).where(and(
-    own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey), eq(practiceDays.day, localDate(now, grant.actor.timeZone)),
-  )).get() !== undefined;
-}
+const EXERCISE = sql.placeholder("exerciseKey");
+const dayOf = prepared((db) => db.select({ id: practiceDays.id }).from(practiceDays)
+  .where(and(own(practiceDays, OF_CHILD), eq(practiceDays.exerciseKey, EXERCISE), eq(practiceDays.day, sql.placeholder("day")))).prepare());
+
+export const isDoneToday = async ({ childId, familyId, actor }: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<boolean> =>
+  dayOf().get({ childId, familyId, exerciseKey, day: localDate(now, actor.timeZone) }) !== undefined;
 
 /** "Not done after all": takes back today's tap, whoever of the carers made it; an earlier day stays as it is. */
 export async function unmarkDone(grant: ChildGrant<"practice-day.mark">, exerciseKey: string, now: number): Promise<Result<null>> {
@@ -42,8 +43,9 @@ export async function unmarkDone(grant: ChildGrant<"practice-day.mark">, exercis
   });
 }
 
+const daysOf = prepared((db) => db.select({ day: practiceDays.day }).from(practiceDays)
+  .where(and(own(practiceDays, OF_CHILD), eq(practiceDays.exerciseKey, EXERCISE))).orderBy(asc(practiceDays.day)).prepare());
+
 /** The days this exercise was done, oldest first, as the family's own dates `YYYY-MM-DD`. */
-export async function practiceDaysOf(grant: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly string[]> {
-  return database().select({ day: practiceDays.day }).from(practiceDays)
-    .where(and(own(practiceDays, grant), eq(practiceDays.exerciseKey, exerciseKey))).orderBy(asc(practiceDays.day)).all().map((row) => row.day);
-}
+export const practiceDaysOf = async ({ childId, familyId }: ChildGrant<"child.read">, exerciseKey: string): Promise<readonly string[]> =>
+  daysOf().all({ childId, familyId, exerciseKey }).map(({ day }) => day);

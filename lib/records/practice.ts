@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, desc, eq, gte, isNull } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
+import { and, asc, desc, eq, gte, isNull, sql } from "drizzle-orm";
+import type { Transaction } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { closures, practices, workingHours } from "@/db/schema/practice";
 import type { PracticeGrant } from "@/lib/access/grant";
 import type { AgeLines } from "@/lib/domain/policy/care";
@@ -33,13 +34,17 @@ export type PracticeView = {
   readonly closures: readonly { readonly id: string; readonly day: string; readonly label: string }[];
 };
 
-export async function practiceOf(grant: PracticeGrant<"practice.read">, now: number): Promise<PracticeView> {
-  const practice = database().select().from(practices).where(eq(practices.id, grant.practiceId)).get();
+const PRACTICE = sql.placeholder("practiceId");
+const thePractice = prepared((db) => db.select().from(practices).where(eq(practices.id, PRACTICE)).prepare());
+const hoursNewestFirst = prepared((db) => db.select().from(workingHours).where(eq(workingHours.practiceId, PRACTICE)).orderBy(desc(workingHours.effectiveFrom)).limit(1).prepare());
+const closedFrom = prepared((db) => db.select({ id: closures.id, day: closures.day, label: closures.label }).from(closures)
+  .where(and(eq(closures.practiceId, PRACTICE), isNull(closures.removedAt), gte(closures.day, sql.placeholder("today")))).orderBy(asc(closures.day)).prepare());
+
+export async function practiceOf({ practiceId }: PracticeGrant<"practice.read">, now: number): Promise<PracticeView> {
+  const practice = thePractice().get({ practiceId });
   if (!practice) throw new Error("the practice is missing");
-  const hours = database().transaction((tx) => newestHours(tx, grant.practiceId));
-  const closed = database().select({ id: closures.id, day: closures.day, label: closures.label }).from(closures)
-    .where(and(eq(closures.practiceId, grant.practiceId), isNull(closures.removedAt), gte(closures.day, localDate(now, practice.timeZone))))
-    .orderBy(asc(closures.day)).all();
+  const hours = newestHours(practiceId);
+  const closed = closedFrom().all({ practiceId, today: localDate(now, practice.timeZone) });
   return {
     name: practice.name, timeZone: practice.timeZone, phone: practice.phone, photoWeeks: practice.photoWeeks, readBackHours: practice.readBackHours, retentionMonths: practice.retentionMonths, familyMegabytes: practice.familyMegabytes, version: practice.version,
     ages: { ownSignInAge: practice.ownSignInAge, adultAge: practice.adultAge },
@@ -83,7 +88,7 @@ export async function setPractice(
       .set({ name: input.name, timeZone: input.timeZone, phone: input.phone, photoWeeks: input.photoWeeks, readBackHours: input.readBackHours, retentionMonths: input.retentionMonths, familyMegabytes: input.familyMegabytes, ownSignInAge: input.ownSignInAge, adultAge: input.adultAge, version: input.version + 1 })
       .where(and(eq(practices.id, grant.practiceId), eq(practices.version, input.version))).run();
     if (changed.changes !== 1) return refuse("stale-version");
-    const hours = newestHours(tx, grant.practiceId);
+    const hours = newestHours(grant.practiceId);
     if (hours && hours.timeZone !== input.timeZone) insertHours(tx, grant, { ...hours, timeZone: input.timeZone }, now);
     return ok({ objectId: grant.practiceId, value: null });
   });
@@ -92,8 +97,7 @@ export async function setPractice(
 type HoursRow = typeof workingHours.$inferSelect;
 const promisesOf = (row: HoursRow): PromiseMinutes => ({ "photo-set": row.promiseMinutes, question: row.questionMinutes, symptom: row.symptomMinutes });
 
-const newestHours = (tx: Transaction, practiceId: string): HoursRow | undefined =>
-  tx.select().from(workingHours).where(eq(workingHours.practiceId, practiceId)).orderBy(desc(workingHours.effectiveFrom)).limit(1).get();
+const newestHours = (practiceId: string): HoursRow | undefined => hoursNewestFirst().get({ practiceId });
 
 function insertHours(
   tx: Transaction, { practiceId, actor }: PracticeGrant<"practice.settings">,
@@ -101,7 +105,7 @@ function insertHours(
 ): string {
   const id = crypto.randomUUID();
   // Two changes within one millisecond stay in their order.
-  const effectiveFrom = Math.max(now, (newestHours(tx, practiceId)?.effectiveFrom ?? 0) + 1);
+  const effectiveFrom = Math.max(now, (newestHours(practiceId)?.effectiveFrom ?? 0) + 1);
   tx.insert(workingHours).values({ id, practiceId, effectiveFrom, week, timeZone, promiseMinutes, questionMinutes, symptomMinutes, recordedBy: actor.personId, recordedAt: now }).run();
   return id;
 }

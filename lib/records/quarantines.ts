@@ -1,7 +1,8 @@
 import "server-only";
-import { and, asc, count, eq, inArray, isNotNull, isNull, notExists, sql } from "drizzle-orm";
+import { and, asc, count, eq, isNotNull, isNull, notExists, sql } from "drizzle-orm";
 import { alias } from "drizzle-orm/sqlite-core";
 import { database, type Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { children, families } from "@/db/schema/care";
 import { quarantines } from "@/db/schema/erasure";
 import { photoSets, photos } from "@/db/schema/photos";
@@ -77,8 +78,9 @@ export async function photosSetAside(grant: PracticeGrant<"erasures.read">): Pro
     .flatMap(({ sentAt, ...row }) => (sentAt === null ? [] : [{ ...row, sentAt }]));
 }
 
+const asideBySet = prepared((db) => db.select({ photoSetId: photos.photoSetId, n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
+  .where(and(own(quarantines, OF_CHILD), among(photos.photoSetId, "photoSetIds"), isFamilys, isNull(quarantines.releasedAt))).groupBy(photos.photoSetId).prepare());
+
 /** How many photos of each of these sets are out of sight now; none is not said. For lib/records alone: the caller has the grant. */
-export const setAsideIn = (ref: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, number> =>
-  new Map(database().select({ photoSetId: photos.photoSetId, n: count() }).from(quarantines).innerJoin(photos, eq(photos.id, quarantines.photoId))
-    .where(and(own(quarantines, ref), inArray(photos.photoSetId, [...photoSetIds]), isFamilys, isNull(quarantines.releasedAt))).groupBy(photos.photoSetId).all()
-    .map(({ photoSetId, n }) => [photoSetId, n]));
+export const setAsideIn = ({ childId, familyId }: ChildRef, photoSetIds: readonly string[]): ReadonlyMap<string, number> =>
+  new Map(asideBySet().all({ childId, familyId, photoSetIds: JSON.stringify(photoSetIds) }).map(({ photoSetId, n }) => [photoSetId, n]));

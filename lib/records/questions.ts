@@ -89,7 +89,7 @@ function aboutOf(tx: Transaction, ref: ChildRef, questionId: string): { readonly
   const row = tx.select({ answerId: answers.id, photoSetId: answers.photoSetId }).from(questions)
     .innerJoin(answers, and(eq(answers.id, questions.answerId), eq(answers.childId, questions.childId)))
     .where(and(own(questions, ref), eq(questions.id, questionId))).get();
-  const set = row ? readSet(tx, ref, row.photoSetId) : null;
+  const set = row ? readSet(ref, row.photoSetId) : null;
   return row && set ? { answerId: row.answerId, set } : null;
 }
 

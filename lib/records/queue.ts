@@ -115,7 +115,7 @@ export async function queueOf(
 }
 
 function familyRows(practiceId: string, sets: readonly SetRow[], now: number): readonly OnFamilyRow[] {
-  const before = remindedToday(database(), practiceId, REMINDERS, now);
+  const before = remindedToday(practiceId, REMINDERS, now);
   return sets.flatMap((row) => {
     const open = row.asked.find(isWaiting);
     return open ? [{ ...row, openQuestionId: open.backQuestionId, isReminded: readCarers(row, now).every(({ personId }) => before.has(personId)) }] : [];
@@ -152,7 +152,7 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
     const flags: Readonly<Record<QueueFlag, boolean>> = {
       mirrored: taken.some((photo) => photo.mirroredFlag && photo.settledBy === null),
       "turned-back": taken.some((photo) => photo.isTurnedBack),
-      "card-other-child": taken.some(({ cardReading }) => cardReading !== null) && db.transaction((tx) => taken.some((photo) => needsEye(tx, set, photo.photoId, cardSaid(tx, set, parseFinding(photo.cardReading))))),
+      "card-other-child": taken.some(({ cardReading }) => cardReading !== null) && taken.some((photo) => needsEye(set, photo.photoId, cardSaid(set, parseFinding(photo.cardReading)))),
       "no-record": record === null,
       "reassessment-due": record !== null && record.reassessBy !== null && endOfLocalDay(record.reassessBy, zone) <= now,
       "setup-changed": setup?.id !== setupId || setup.curveRecordId !== record?.id,

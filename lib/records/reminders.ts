@@ -74,7 +74,7 @@ function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "ph
   const missing = readCarers(ref, now).filter(({ personId }) => !wasSent(db, keyOf(personId)));
   if (missing.length === 0 || !isOwed()) return;
   db.transaction((tx) => {
-    const before = remindedToday(tx, practiceId, REMINDERS, now);
+    const before = remindedToday(practiceId, REMINDERS, now);
     for (const { personId } of missing) if (!before.has(personId)) addNotice(tx, { kind, personId, dedupeKey: keyOf(personId), now });
   }, { behavior: "immediate" });
 }

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, count, desc, eq, isNotNull, isNull, lte, sql } from "drizzle-orm";
+import { and, asc, count, desc, eq, isNotNull, isNull, lte, sql, type SQL } from "drizzle-orm";
 import { database, type Database } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { children, families } from "@/db/schema/care";
 import { retentionRuns } from "@/db/schema/erasure";
 import { photoSets, photos } from "@/db/schema/photos";
@@ -22,25 +23,31 @@ import { finishErasing } from "@/lib/records/tombstones";
 /** A set with photos, and what its age asks for. */
 type AgedSet = { readonly photoSetId: string; readonly childId: string; readonly familyId: string; readonly childName: string; readonly photos: number; readonly state: "keep" | "warn" | "warned" | "erase"; readonly eraseAt: number };
 
+const PRACTICE = sql.placeholder("practiceId");
+const setsBefore = (db: Database, which: SQL | undefined) => db.select({
+  photoSetId: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName,
+  sentAt: photoSets.sentAt, warnedAt: photoSets.eraseWarnedAt, photos: count(photos.id),
+  lastAnswer: sql<number | null>`(select max(published_at) from answers where answers.photo_set_id = ${photoSets.id} and taken_back_at is null)`,
+}).from(photoSets).innerJoin(photos, and(eq(photos.photoSetId, photoSets.id), isNull(photos.removedAt), isFamilys))
+  .innerJoin(children, eq(children.id, photoSets.childId)).innerJoin(families, eq(families.id, photoSets.familyId))
+  .where(and(eq(families.practiceId, PRACTICE), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), which, lte(photoSets.sentAt, sql.placeholder("before"))))
+  .groupBy(photoSets.id).orderBy(asc(children.givenName), asc(photoSets.sentAt)).prepare();
+const setsOfPractice = prepared((db) => setsBefore(db, undefined));
+const setsOfOneChild = prepared((db) => setsBefore(db, eq(photoSets.childId, OF_CHILD.childId)));
+
 /** Sets of a practice, or of one child, with photos that are old enough to be looked at. */
-function agedSets(db: Database, practiceId: string, now: number, childId?: string): readonly AgedSet[] {
-  const { months, zone } = settingOf(db, practiceId);
-  const lastAnswer = sql<number | null>`(select max(published_at) from answers where answers.photo_set_id = ${photoSets.id} and taken_back_at is null)`;
-  return db.select({
-    photoSetId: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName,
-    sentAt: photoSets.sentAt, lastAnswer, warnedAt: photoSets.eraseWarnedAt, photos: count(photos.id),
-  }).from(photoSets).innerJoin(photos, and(eq(photos.photoSetId, photoSets.id), isNull(photos.removedAt), isFamilys))
-    .innerJoin(children, eq(children.id, photoSets.childId)).innerJoin(families, eq(families.id, photoSets.familyId))
-    .where(and(
-      eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt), childId === undefined ? undefined : eq(photoSets.childId, childId),
-      // The shortest months and the warning before: nothing younger can be due, and most of all sets are younger.
-      lte(photoSets.sentAt, now - (months * 28 - 35) * DAY_MS),
-    )).groupBy(photoSets.id).orderBy(asc(children.givenName), asc(photoSets.sentAt)).all()
+function agedSets(practiceId: string, now: number, childId?: string): readonly AgedSet[] {
+  const { months, zone } = settingOf(practiceId);
+  // The shortest months and the warning before: nothing younger can be due, and most of all sets are younger.
+  const before = now - (months * 28 - 35) * DAY_MS;
+  return (childId === undefined ? setsOfPractice().all({ practiceId, before }) : setsOfOneChild().all({ practiceId, childId, before }))
     .map(({ sentAt, lastAnswer: answeredAt, warnedAt, ...set }) => ({ ...set, ...retentionOf({ lastAt: answeredAt ?? sentAt ?? now, warnedAt }, months, zone, now) }));
 }
 
-function settingOf(db: Database, practiceId: string): { readonly months: number; readonly zone: string } {
-  const practice = db.select({ months: practices.retentionMonths, zone: practices.timeZone }).from(practices).where(eq(practices.id, practiceId)).get();
+const theSetting = prepared((db) => db.select({ months: practices.retentionMonths, zone: practices.timeZone }).from(practices).where(eq(practices.id, PRACTICE)).prepare());
+
+function settingOf(practiceId: string): { readonly months: number; readonly zone: string } {
+  const practice = theSetting().get({ practiceId });
   if (!practice) throw new Error("the practice is missing");
   return practice;
 }
@@ -48,7 +55,7 @@ function settingOf(db: Database, practiceId: string): { readonly months: number;
 type Plan = { readonly sets: readonly AgedSet[]; readonly left: readonly Pick<Tombstone, "kind" | "id">[]; readonly planned: Planned };
 
 function planOf(db: Database, practiceId: string, now: number): Plan {
-  const sets = agedSets(db, practiceId, now);
+  const sets = agedSets(practiceId, now);
   const left = leftOvers(db, now);
   const photosIn = (state: AgedSet["state"]) => sets.filter((set) => set.state === state).reduce((sum, set) => sum + set.photos, 0);
   const total = db.select({ n: count() }).from(photos).where(isFamilys).get()?.n ?? 0;
@@ -94,7 +101,7 @@ export async function runRetention(db: Database, store: MediaStore, practiceId: 
 
 /** One notice a child and day, however many sets. */
 function warn(db: Database, practiceId: string, sets: readonly AgedSet[], now: number): void {
-  const day = localDate(now, settingOf(db, practiceId).zone);
+  const day = localDate(now, settingOf(practiceId).zone);
   for (const set of sets) {
     db.transaction((tx) => {
       tx.update(photoSets).set({ eraseWarnedAt: now }).where(and(eq(photoSets.id, set.photoSetId), eq(photoSets.childId, set.childId))).run();
@@ -141,7 +148,7 @@ export async function retentionPlan(grant: PracticeGrant<"erasures.read">, now: 
   const { sets, left, planned } = planOf(db, grant.practiceId, now);
   const last = lastRun(db, grant.practiceId, now);
   return {
-    months: settingOf(db, grant.practiceId).months, total: planned.total, left: left.length,
+    months: settingOf(grant.practiceId).months, total: planned.total, left: left.length,
     due: byChild(sets.filter((set) => set.state === "erase")), soon: byChild(sets.filter((set) => set.state === "warn" || set.state === "warned")),
     held: last?.outcome === "held" ? { runId: last.id, photos: planned.photos + planned.warned, ranAt: last.ranAt, isConfirmed: last.confirmedAt !== null } : null,
     lastAt: last?.ranAt ?? null,
@@ -178,7 +185,6 @@ export type Expiry = { readonly months: number; readonly soonest: number | null;
 
 /** When photos of this child go by age, of those whose family is told already; by set. */
 export async function expiryOf(grant: ChildGrant<"child.read">, now: number): Promise<Expiry> {
-  const db = database();
-  const told = agedSets(db, grant.practiceId, now, grant.childId).filter((set) => set.state === "warned" || set.state === "erase");
-  return { months: settingOf(db, grant.practiceId).months, soonest: told.length === 0 ? null : Math.min(...told.map((set) => set.eraseAt)), setIds: new Map(told.map((set) => [set.photoSetId, set.eraseAt])) };
+  const told = agedSets(grant.practiceId, now, grant.childId).filter((set) => set.state === "warned" || set.state === "erase");
+  return { months: settingOf(grant.practiceId).months, soonest: told.length === 0 ? null : Math.min(...told.map((set) => set.eraseAt)), setIds: new Map(told.map((set) => [set.photoSetId, set.eraseAt])) };
 }

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, eq, inArray, sql } from "drizzle-orm";
+import { and, asc, eq, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { among, prepared } from "@/db/prepared";
 import { children, curveRecords, families, setups } from "@/db/schema/care";
 import type { PracticeGrant } from "@/lib/access/grant";
 import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
@@ -11,24 +12,26 @@ import { readCalendar } from "@/lib/records/calendar";
 import type { ChildRef } from "@/lib/records/child-facts";
 import { exerciseOf } from "@/lib/records/exercises";
 import type { GroupSession } from "@/lib/records/group-sessions";
-import { inChunks } from "@/lib/records/in-chunks";
 
 type Taught = Pick<GroupSession, "exerciseKey" | "patternKey">;
 
 /** Whether a child may be taught a session's exercise in its group, read afresh. For lib/records alone. */
 export const readFit = (practiceId: string, ref: ChildRef, taught: Taught, now: number): Fit => readFits(practiceId, [ref], taught, now)(ref.childId);
 
+const recordsOf = prepared((db) => db.select({
+  childId: curveRecords.childId, id: curveRecords.id, record: curveRecords.record, reassessBy: curveRecords.reassessBy, patternKey: curveRecords.patternKey,
+}).from(curveRecords).where(among(curveRecords.childId, "childIds")).orderBy(asc(curveRecords.childId), asc(curveRecords.sequence)).prepare());
+const setupsOf = prepared((db) => db.select({
+  childId: setups.childId, exerciseVersion: setups.exerciseVersion, curveRecordId: setups.curveRecordId, kind: setups.kind,
+}).from(setups).where(and(among(setups.childId, "childIds"), eq(setups.exerciseKey, sql.placeholder("exerciseKey")))).orderBy(asc(setups.childId), asc(setups.sequence)).prepare());
+
 /** The same of many children, in two statements. For lib/records alone: the caller filtered them by its grant. */
 export function readFits(practiceId: string, refs: readonly ChildRef[], { exerciseKey, patternKey }: Taught, now: number): (childId: string) => Fit {
   const { zone } = readCalendar(practiceId);
-  const childIds = refs.map(({ childId }) => childId);
   // The newest comes last and takes the place of those before it.
-  const records = new Map(inChunks(childIds, (some) => database().select({
-    childId: curveRecords.childId, id: curveRecords.id, record: curveRecords.record, reassessBy: curveRecords.reassessBy, patternKey: curveRecords.patternKey,
-  }).from(curveRecords).where(inArray(curveRecords.childId, some)).orderBy(asc(curveRecords.childId), asc(curveRecords.sequence)).all()).map((row) => [row.childId, row]));
-  const setUp = new Map(inChunks(childIds, (some) => database().select({
-    childId: setups.childId, exerciseVersion: setups.exerciseVersion, curveRecordId: setups.curveRecordId, kind: setups.kind,
-  }).from(setups).where(and(inArray(setups.childId, some), eq(setups.exerciseKey, exerciseKey))).orderBy(asc(setups.childId), asc(setups.sequence)).all()).map((row) => [row.childId, row]));
+  const given = { childIds: JSON.stringify(refs.map(({ childId }) => childId)), exerciseKey };
+  const records = new Map(recordsOf().all(given).map((row) => [row.childId, row]));
+  const setUp = new Map(setupsOf().all(given).map((row) => [row.childId, row]));
   const refused = new Map<string, boolean>();
   const isNotCovered = (record: string, version: number | undefined): boolean => {
     const key = `${version} ${record}`;

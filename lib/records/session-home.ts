@@ -1,6 +1,6 @@
 import "server-only";
-import { and, asc, eq, isNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, eq, isNull, sql } from "drizzle-orm";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { groupSessions, photoAsks, sessionPlaces } from "@/db/schema/sessions";
 import type { ChildGrant } from "@/lib/access/grant";
 import { heldBack, type HeldBack } from "@/lib/domain/notices/again";
@@ -41,15 +41,17 @@ export type OwnAsk = {
   readonly heldBack: HeldBack | null;
 };
 
+const placesOf = prepared((db) => db.select({
+  placeId: sessionPlaces.id, decision: sessionPlaces.decision, exerciseKey: groupSessions.exerciseKey, patternKey: groupSessions.patternKey,
+  startsAt: groupSessions.startsAt, closedAt: groupSessions.closedAt, howToJoin: groupSessions.howToJoin, askedAt: photoAsks.askedAt, dueOn: photoAsks.dueOn,
+}).from(sessionPlaces).innerJoin(groupSessions, and(eq(groupSessions.id, sessionPlaces.sessionId), eq(groupSessions.practiceId, sql.placeholder("practiceId"))))
+  .leftJoin(photoAsks, and(eq(photoAsks.placeId, sessionPlaces.id), isNull(photoAsks.takenBackAt)))
+  .where(and(own(sessionPlaces, OF_CHILD), isNull(sessionPlaces.endedAt))).orderBy(asc(groupSessions.startsAt)).prepare());
+
 /** What is still to be said of a child's group sessions, the next one first. */
 export async function ownSessions(grant: ChildGrant<"child.read">, now: number): Promise<readonly OwnSession[]> {
-  const rows = database().select({
-    placeId: sessionPlaces.id, decision: sessionPlaces.decision, exerciseKey: groupSessions.exerciseKey, patternKey: groupSessions.patternKey,
-    startsAt: groupSessions.startsAt, closedAt: groupSessions.closedAt, howToJoin: groupSessions.howToJoin, askedAt: photoAsks.askedAt, dueOn: photoAsks.dueOn,
-  }).from(sessionPlaces).innerJoin(groupSessions, and(eq(groupSessions.id, sessionPlaces.sessionId), eq(groupSessions.practiceId, grant.practiceId)))
-    .leftJoin(photoAsks, and(eq(photoAsks.placeId, sessionPlaces.id), isNull(photoAsks.takenBackAt)))
-    .where(and(own(sessionPlaces, grant), isNull(sessionPlaces.endedAt))).orderBy(asc(groupSessions.startsAt)).all();
-  return rows.flatMap(({ placeId, decision, exerciseKey, patternKey, startsAt, closedAt, howToJoin, askedAt, dueOn }): OwnSession[] => {
+  const { practiceId, childId, familyId } = grant;
+  return placesOf().all({ practiceId, childId, familyId }).flatMap(({ placeId, decision, exerciseKey, patternKey, startsAt, closedAt, howToJoin, askedAt, dueOn }): OwnSession[] => {
     const standing = standingFor(grant.practiceId, grant, exerciseKey, now, grant.actor.reader.locale);
     const isFit = readFit(grant.practiceId, grant, { exerciseKey, patternKey }, now) === "fits";
     const isTakenIn = decision === "taken-in" && isFit;

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, asc, eq, gte, inArray, isNotNull, isNull, max } from "drizzle-orm";
+import { and, asc, eq, gte, isNotNull, isNull, max, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answers, seenLive, verdicts } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
 import { photoSets } from "@/db/schema/photos";
@@ -69,11 +70,18 @@ function readChildren(practiceId: string, session: GroupSession, now: number): r
   });
 }
 
+const EXERCISE = sql.placeholder("exerciseKey");
+const setsSince = prepared((db) => db.select({ photoSetId: photoSets.id, sentAt: photoSets.sentAt, answerId: answers.id, answeredAt: answers.publishedAt, kind: answers.kind, nextStep: answers.nextStep })
+  .from(photoSets).leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), inForce(sql.placeholder("now"))))
+  .where(and(own(photoSets, OF_CHILD), eq(photoSets.exerciseKey, EXERCISE), isNotNull(photoSets.sentAt), gte(photoSets.sentAt, sql.placeholder("askedAt")), isNull(photoSets.voidedAt))).prepare());
+const lastSeenLive = prepared((db) => db.select({ at: max(seenLive.recordedAt) }).from(seenLive).where(and(own(seenLive, OF_CHILD), eq(seenLive.exerciseKey, EXERCISE))).prepare());
+const stopsAmong = prepared((db) => db.selectDistinct({ id: verdicts.answerId }).from(verdicts)
+  .where(and(own(verdicts, OF_CHILD), among(verdicts.answerId, "answerIds"), eq(verdicts.isStop, true), eq(verdicts.verdict, "fix"))).prepare());
+
 /** What became of one photo that was asked for. For lib/records alone. */
 export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, askedAt, dueOn }: { readonly exerciseKey: string; readonly askedAt: number; readonly dueOn: string }, now: number): ReadAsk {
-  const rows = database().select({ photoSetId: photoSets.id, sentAt: photoSets.sentAt, answerId: answers.id, answeredAt: answers.publishedAt, kind: answers.kind, nextStep: answers.nextStep })
-    .from(photoSets).leftJoin(answers, and(eq(answers.photoSetId, photoSets.id), inForce(now)))
-    .where(and(own(photoSets, ref), eq(photoSets.exerciseKey, exerciseKey), isNotNull(photoSets.sentAt), gte(photoSets.sentAt, askedAt), isNull(photoSets.voidedAt))).all();
+  const { childId, familyId } = ref;
+  const rows = setsSince().all({ childId, familyId, exerciseKey, askedAt, now });
   const stops = stopAnswers(ref, rows.flatMap(({ answerId }) => (answerId === null ? [] : [answerId])));
   const unread = stops.size === 0 ? stops : unreadStopIds(practiceId, ref, now);
   const sets = rows.flatMap(({ photoSetId, sentAt, answerId, answeredAt, kind, nextStep }): SentSet[] => (sentAt === null ? [] : [{
@@ -82,15 +90,15 @@ export function readAsked(practiceId: string, ref: ChildRef, { exerciseKey, aske
       stop: !stops.has(answerId) ? "none" : unread.has(answerId) ? "unread" : "settled",
     },
   }]));
-  const live = database().select({ at: max(seenLive.recordedAt) }).from(seenLive).where(and(own(seenLive, ref), eq(seenLive.exerciseKey, exerciseKey))).get();
+  const live = lastSeenLive().get({ childId, familyId, exerciseKey });
   const asked = askedPhoto({ askedAt, dueAt: endOfLocalDay(dueOn, readCalendar(practiceId).zone), sets, seenLiveAt: live?.at ?? null }, now);
   const answerId = rows.find(({ photoSetId }) => photoSetId === asked.photoSetId)?.answerId ?? null;
   return { ...asked, openedAt: answerId === null ? null : openedAt(ref, answerId, now) };
 }
 
 /** Those of these answers that stop the exercise. */
-const stopAnswers = (ref: ChildRef, answerIds: readonly string[]): ReadonlySet<string> => new Set(database().selectDistinct({ id: verdicts.answerId }).from(verdicts)
-  .where(and(own(verdicts, ref), inArray(verdicts.answerId, [...answerIds]), eq(verdicts.isStop, true), eq(verdicts.verdict, "fix"))).all().flatMap(({ id }) => (id === null ? [] : [id])));
+const stopAnswers = ({ childId, familyId }: ChildRef, answerIds: readonly string[]): ReadonlySet<string> =>
+  new Set(stopsAmong().all({ childId, familyId, answerIds: JSON.stringify(answerIds) }).flatMap(({ id }) => (id === null ? [] : [id])));
 
 export type MayBeAsked = Pick<SessionChild, "decision" | "fit" | "heldBack" | "ask">;
 export const mayBeAsked = ({ decision, fit, heldBack: held, ask }: MayBeAsked): boolean => decision === "taken-in" && fit === "fits" && held === null && ask === null;
@@ -133,7 +141,7 @@ export async function remindOfSession(grant: PracticeGrant<"sessions.write">, se
   return inOpenSession(grant, "session.reminded", sessionId, now, (tx, session) => {
     const people = owingPeople(readChildren(grant.practiceId, session, now), now);
     if (people.size === 0) return refuse("session-nobody-owes");
-    const before = remindedToday(tx, grant.practiceId, REMINDERS, now);
+    const before = remindedToday(grant.practiceId, REMINDERS, now);
     const due = [...people].filter((personId) => !before.has(personId));
     if (due.length === 0) return refuse("session-reminded-today");
     const day = localDate(now, readCalendar(grant.practiceId).zone);
@@ -148,7 +156,7 @@ export type ReminderState = "nobody-owes" | "reminded-today" | "due";
 export async function reminderState(grant: PracticeGrant<"sessions.read">, rows: readonly SessionChild[], now: number): Promise<ReminderState> {
   const people = owingPeople(rows, now);
   if (people.size === 0) return "nobody-owes";
-  const before = remindedToday(database(), grant.practiceId, REMINDERS, now);
+  const before = remindedToday(grant.practiceId, REMINDERS, now);
   return [...people].every((personId) => before.has(personId)) ? "reminded-today" : "due";
 }
 

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray, isNull } from "drizzle-orm";
+import { and, eq, inArray, isNull, sql } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { OF_CHILD, prepared } from "@/db/prepared";
 import { families } from "@/db/schema/care";
 import { photoDecisions } from "@/db/schema/photos";
 import { sideCards } from "@/db/schema/teaching";
@@ -53,17 +54,21 @@ function insertCard(tx: Transaction, grant: ChildGrant<"side-card.print" | "side
 }
 
 /** What a screen may know of the card that was found. */
-export function cardSaid(tx: Transaction, ref: ChildRef, finding: CardFinding | null): CardSaid | null {
+export function cardSaid(ref: ChildRef, finding: CardFinding | null): CardSaid | null {
   if (finding?.found !== "one") return finding;
   const { number, turnToUpright, levelDegrees } = finding.reading;
-  return { found: "one", owner: ownerOf(tx, ref, number), turnToUpright, levelDegrees };
+  return { found: "one", owner: ownerOf(ref, number), turnToUpright, levelDegrees };
 }
 
+const cardOfPractice = prepared((db) => {
+  const practice = db.select({ id: families.practiceId }).from(families).where(eq(families.id, OF_CHILD.familyId));
+  return db.select({ childId: sideCards.childId }).from(sideCards).innerJoin(families, eq(families.id, sideCards.familyId))
+    .where(and(eq(sideCards.number, sql.placeholder("number")), inArray(families.practiceId, practice))).prepare();
+});
+
 /** Cards of another practice are as unknown as any other. */
-function ownerOf(tx: Transaction, ref: ChildRef, number: string): CardOwner {
-  const practice = tx.select({ id: families.practiceId }).from(families).where(eq(families.id, ref.familyId));
-  const card = tx.select({ childId: sideCards.childId }).from(sideCards).innerJoin(families, eq(families.id, sideCards.familyId))
-    .where(and(eq(sideCards.number, number), inArray(families.practiceId, practice))).get();
+function ownerOf(ref: ChildRef, number: string): CardOwner {
+  const card = cardOfPractice().get({ familyId: ref.familyId, number });
   if (!card) return "unknown";
   return card.childId === ref.childId ? "this-child" : "other-child";
 }
@@ -75,9 +80,11 @@ export const settledByCard = (finding: CardFinding | null) => ({
   mirrorSettledBy: finding?.found === "one" ? ("card" as const) : null,
 });
 
+const saidToBeRight = prepared((db) => db.select({ id: photoDecisions.id }).from(photoDecisions)
+  .where(and(own(photoDecisions, OF_CHILD), eq(photoDecisions.photoId, sql.placeholder("photoId")), eq(photoDecisions.decision, "right-child"))).prepare());
+
 /** Another child's card in the picture, and no therapist has said yet that the photo shows this child all the same. */
-export function needsEye(tx: Transaction, ref: ChildRef, photoId: string, card: CardSaid | null): boolean {
+export function needsEye({ childId, familyId }: ChildRef, photoId: string, card: CardSaid | null): boolean {
   if (card?.found !== "one" || card.owner !== "other-child") return false;
-  return !tx.select({ id: photoDecisions.id }).from(photoDecisions)
-    .where(and(own(photoDecisions, ref), eq(photoDecisions.photoId, photoId), eq(photoDecisions.decision, "right-child"))).get();
+  return !saidToBeRight().get({ childId, familyId, photoId });
 }

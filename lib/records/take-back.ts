@@ -1,6 +1,6 @@
 import "server-only";
-import { and, asc, eq, gt, isNull } from "drizzle-orm";
-import { database } from "@/db/client";
+import { and, asc, eq, gt, isNull, sql } from "drizzle-orm";
+import { prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
 import { notices } from "@/db/schema/machinery";
@@ -43,17 +43,18 @@ export type PendingAnswer = {
   readonly isMine: boolean;
 };
 
+const stillOut = prepared((db) => db.select({
+  answerId: answers.id, photoSetId: answers.photoSetId, childId: answers.childId, childName: children.givenName,
+  answeredBy: people.name, personId: answers.answeredBy, publishedAt: answers.publishedAt,
+}).from(answers)
+  .innerJoin(families, eq(families.id, answers.familyId))
+  .innerJoin(children, eq(children.id, answers.childId))
+  .innerJoin(people, eq(people.id, answers.answeredBy))
+  .innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
+  .where(and(eq(families.practiceId, sql.placeholder("practiceId")), isNull(answers.takenBackAt), gt(answers.publishedAt, sql.placeholder("now")), isNull(photoSets.voidedAt)))
+  .orderBy(asc(answers.publishedAt)).prepare());
+
 /** Everything of this practice that was sent and can still be taken back by its author, the soonest out first. */
 export async function pendingAnswers(grant: PracticeGrant<"queue.read">, now: number): Promise<readonly PendingAnswer[]> {
-  const rows = database().select({
-    answerId: answers.id, photoSetId: answers.photoSetId, childId: answers.childId, childName: children.givenName,
-    answeredBy: people.name, personId: answers.answeredBy, publishedAt: answers.publishedAt,
-  }).from(answers)
-    .innerJoin(families, eq(families.id, answers.familyId))
-    .innerJoin(children, eq(children.id, answers.childId))
-    .innerJoin(people, eq(people.id, answers.answeredBy))
-    .innerJoin(photoSets, eq(photoSets.id, answers.photoSetId))
-    .where(and(eq(families.practiceId, grant.practiceId), isNull(answers.takenBackAt), gt(answers.publishedAt, now), isNull(photoSets.voidedAt)))
-    .orderBy(asc(answers.publishedAt)).all();
-  return rows.map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId }));
+  return stillOut().all({ practiceId: grant.practiceId, now }).map(({ personId, ...row }) => ({ ...row, isMine: personId === grant.actor.personId }));
 }

@@ -1,6 +1,7 @@
 import "server-only";
-import { and, eq, inArray } from "drizzle-orm";
+import { and, eq, inArray, sql } from "drizzle-orm";
 import { database } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answers, readBacks, staffStops } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
 import { symptomReports } from "@/db/schema/photos";
@@ -67,7 +68,7 @@ export async function remindOfStops(grant: ChildGrant<"stop.remind">, now: numbe
     const { stops } = rowOf(grant.practiceId, grant, "", now);
     const [first] = stops;
     if (!first) return refuse("stale-version");
-    const before = remindedToday(tx, grant.practiceId, ["stop-reminder"], now);
+    const before = remindedToday(grant.practiceId, ["stop-reminder"], now);
     const due = readCarers(grant, now).filter(({ personId }) => !before.has(personId));
     if (due.length === 0) return refuse("reminded-today");
     for (const { personId } of due) {
@@ -84,16 +85,19 @@ export const unreadStopIds = (practiceId: string, ref: ChildRef, now: number): R
 function rowOf(practiceId: string, ref: ChildRef, childName: string, now: number): UnreadStopRow {
   const carers = readCarers(ref, now);
   const stops = unreadOf(practiceId, ref, carers.map((carer) => carer.personId), now);
-  const before = remindedToday(database(), practiceId, ["stop-reminder"], now);
+  const before = remindedToday(practiceId, ["stop-reminder"], now);
   return { ...ref, childName, stops, carers: carers.map((carer) => carer.name), isReminded: carers.every((carer) => before.has(carer.personId)) };
 }
+
+const readRightly = prepared((db) => db.select({ stopId: readBacks.stopId, question: readBacks.question }).from(readBacks)
+  .where(and(own(readBacks, OF_CHILD), eq(readBacks.isRight, true), among(readBacks.personId, "carers"))).prepare());
 
 /** Asked of nobody in particular: what is open to a person who never answered, less what any carer answered rightly. */
 function unreadOf(practiceId: string, ref: ChildRef, carers: readonly string[], now: number): readonly UnreadStop[] {
   const asked = readOpenReadBacks(practiceId, ref, NOBODY, now);
   if (asked.length === 0) return [];
-  const read = carers.length === 0 ? [] : database().select({ stopId: readBacks.stopId, question: readBacks.question }).from(readBacks)
-    .where(and(own(readBacks, ref), eq(readBacks.isRight, true), inArray(readBacks.personId, [...carers]))).all();
+  const { childId, familyId } = ref;
+  const read = readRightly().all({ childId, familyId, carers: JSON.stringify(carers) });
   const stops = new Map(unreadBy(asked, read).map(({ stopId, stopKind }) => [stopId, stopKind]));
   return [...stops].map(([stopId, stopKind]) => {
     const since = sinceOf(ref, stopKind, stopId);
@@ -104,19 +108,25 @@ function unreadOf(practiceId: string, ref: ChildRef, carers: readonly string[], 
 /** No person has this id. */
 const NOBODY = "";
 
-function sinceOf(ref: ChildRef, kind: UnreadStop["stopKind"], id: string): number {
-  const db = database();
-  const row = kind === "answer" ? db.select({ at: answers.publishedAt }).from(answers).where(and(own(answers, ref), eq(answers.id, id))).get()
-    : kind === "staff-stop" ? db.select({ at: staffStops.placedAt }).from(staffStops).where(and(own(staffStops, ref), eq(staffStops.id, id))).get()
-      : db.select({ at: symptomReports.reportedAt }).from(symptomReports).where(and(own(symptomReports, ref), eq(symptomReports.id, id))).get();
+const ID = sql.placeholder("id");
+const SINCE = {
+  answer: prepared((db) => db.select({ at: answers.publishedAt }).from(answers).where(and(own(answers, OF_CHILD), eq(answers.id, ID))).prepare()),
+  "staff-stop": prepared((db) => db.select({ at: staffStops.placedAt }).from(staffStops).where(and(own(staffStops, OF_CHILD), eq(staffStops.id, ID))).prepare()),
+  symptom: prepared((db) => db.select({ at: symptomReports.reportedAt }).from(symptomReports).where(and(own(symptomReports, OF_CHILD), eq(symptomReports.id, ID))).prepare()),
+} as const satisfies Record<UnreadStop["stopKind"], unknown>;
+
+function sinceOf({ childId, familyId }: ChildRef, kind: UnreadStop["stopKind"], id: string): number {
+  const row = SINCE[kind]().get({ childId, familyId, id });
   if (!row) throw new Error("a stop has no row");
   return row.at;
 }
 
 const reminderKey = (personId: string, day: string): string => `stop-reminder:${personId}:${day}`;
 
+const zoneAndHours = prepared((db) => db.select({ zone: practices.timeZone, hours: practices.readBackHours }).from(practices).where(eq(practices.id, sql.placeholder("practiceId"))).prepare());
+
 const readPractice = (practiceId: string) => {
-  const row = database().select({ zone: practices.timeZone, hours: practices.readBackHours }).from(practices).where(eq(practices.id, practiceId)).get();
+  const row = zoneAndHours().get({ practiceId });
   if (!row) throw new Error("the practice is missing");
   return row;
 };

@@ -1,6 +1,7 @@
 import "server-only";
 import { and, desc, eq, exists, inArray, isNotNull, isNull, lte, notExists, or, sql, type SQL } from "drizzle-orm";
 import { database, type Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { answers } from "@/db/schema/answers";
 import { mediaFiles, photoSets } from "@/db/schema/photos";
 import { voiceNotes } from "@/db/schema/voice";
@@ -35,10 +36,10 @@ function readOpenSet(tx: Transaction, ref: ChildRef, photoSetId: string): Result
  * the place of this person's earlier one that no answer holds. It is nobody's but theirs until an answer
  * with it is sent.
  */
-export async function addVoiceNote(grant: ChildGrant<"answer.write">, photoSetId: string, prepared: PreparedVoice, now: number): Promise<Result<VoiceNote>> {
+export async function addVoiceNote(grant: ChildGrant<"answer.write">, photoSetId: string, note: PreparedVoice, now: number): Promise<Result<VoiceNote>> {
   const open = await mayRecord(grant, photoSetId);
   if (!open.ok) return open;
-  const stored = await store(prepared.bytes);
+  const stored = await store(note.bytes);
   if (!stored.ok) return stored;
   const media = stored.value;
   const voiceNoteId = crypto.randomUUID();
@@ -48,7 +49,7 @@ export async function addVoiceNote(grant: ChildGrant<"answer.write">, photoSetId
     if (!still.ok) return still;
     left.push(...dropUnsent(tx, grant, photoSetId, now));
     const ofChild = { childId: grant.childId, familyId: grant.familyId };
-    const { container, durationMs } = prepared;
+    const { container, durationMs } = note;
     tx.insert(voiceNotes).values({ id: voiceNoteId, ...ofChild, photoSetId, container, durationMs, recordedBy: grant.actor.personId, recordedAt: now }).run();
     const { fileId, byteLength, sha256, keyId } = media;
     tx.insert(mediaFiles).values({ fileId, ...ofChild, voiceNoteId, kind: "voice", byteLength, sha256, keyId, storedAt: now }).run();
@@ -118,14 +119,14 @@ export function attachVoiceNote(tx: Transaction, grant: ChildGrant<"answer.write
   return ok(null);
 }
 
+const notesOfAnswers = prepared((db) => db.select({ answerId: answers.id, voiceNoteId: voiceNotes.id, durationMs: voiceNotes.durationMs }).from(answers)
+  .innerJoin(voiceNotes, and(eq(voiceNotes.id, answers.voiceNoteId), eq(voiceNotes.childId, answers.childId)))
+  .innerJoin(photoSets, and(eq(photoSets.id, answers.photoSetId), eq(photoSets.childId, answers.childId)))
+  .where(and(own(answers, OF_CHILD), among(answers.id, "answerIds"), isNull(photoSets.voidedAt))).prepare());
+
 /** The notes of those of these answers whose set is not void, by the answer; they stay open when consent for photos is withdrawn, as the words do. */
-export function voicesOf(ref: ChildRef, answerIds: readonly string[]): ReadonlyMap<string, VoiceNote> {
-  const rows = database().select({ answerId: answers.id, voiceNoteId: voiceNotes.id, durationMs: voiceNotes.durationMs }).from(answers)
-    .innerJoin(voiceNotes, and(eq(voiceNotes.id, answers.voiceNoteId), eq(voiceNotes.childId, answers.childId)))
-    .innerJoin(photoSets, and(eq(photoSets.id, answers.photoSetId), eq(photoSets.childId, answers.childId)))
-    .where(and(own(answers, ref), inArray(answers.id, [...answerIds]), isNull(photoSets.voidedAt))).all();
-  return new Map(rows.map(({ answerId, ...note }) => [answerId, note]));
-}
+export const voicesOf = ({ childId, familyId }: ChildRef, answerIds: readonly string[]): ReadonlyMap<string, VoiceNote> =>
+  new Map(notesOfAnswers().all({ childId, familyId, answerIds: JSON.stringify(answerIds) }).map(({ answerId, ...note }) => [answerId, note]));
 
 export type Heard = {
   readonly container: "webm" | "mp4";

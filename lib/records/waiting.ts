@@ -1,6 +1,6 @@
 import "server-only";
 import { and, eq, gt, isNull, sql } from "drizzle-orm";
-import { database } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { claims, drafts } from "@/db/schema/answers";
 import { children, families } from "@/db/schema/care";
 import { photoSets, waitingSets } from "@/db/schema/photos";
@@ -69,25 +69,26 @@ function readSymptoms(practiceId: string, now: number): readonly SymptomRow[] {
   return queueOrder(asWaiting, now).map(({ row }) => row);
 }
 
+const PERSON = sql.placeholder("personId");
+const setsWaiting = prepared((db) => db.select({
+  id: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName, exerciseKey: photoSets.exerciseKey,
+  phase: photoSets.phase, sentAt: sql<number>`${photoSets.sentAt}`, setupId: photoSets.setupId, isOld: photoSets.isOld,
+}).from(waitingSets)
+  // In this order: a cross join is what SQLite never turns around.
+  .crossJoin(photoSets).innerJoin(families, eq(families.id, photoSets.familyId))
+  .innerJoin(children, eq(children.id, photoSets.childId))
+  .where(and(eq(photoSets.id, waitingSets.photoSetId), eq(families.practiceId, sql.placeholder("practiceId")))).prepare());
+const draftsOf = prepared((db) => db.select({ id: drafts.photoSetId }).from(drafts).where(and(eq(drafts.personId, PERSON), isNull(drafts.sentAt))).prepare());
+const claimsOf = prepared((db) => db.select({ id: claims.photoSetId }).from(claims).where(and(eq(claims.personId, PERSON), gt(claims.lapsesAt, sql.placeholder("now")))).prepare());
+
 /** `askedAt`: since when the practice waits on its family; null while it does not. */
 function readSets(practiceId: string, personId: string, tiers: Tiers, now: number): readonly (WaitingSet & { readonly askedAt: number | null })[] {
-  const db = database();
   const calendar = readCalendar(practiceId);
-  const sent = db.select({
-    id: photoSets.id, childId: photoSets.childId, familyId: photoSets.familyId, childName: children.givenName, exerciseKey: photoSets.exerciseKey,
-    phase: photoSets.phase, sentAt: sql<number>`${photoSets.sentAt}`, setupId: photoSets.setupId, isOld: photoSets.isOld,
-  }).from(waitingSets)
-    // In this order: a cross join is what SQLite never turns around.
-    .crossJoin(photoSets).innerJoin(families, eq(families.id, photoSets.familyId))
-    .innerJoin(children, eq(children.id, photoSets.childId))
-    .where(and(eq(photoSets.id, waitingSets.photoSetId), eq(families.practiceId, practiceId))).all();
+  const sent = setsWaiting().all({ practiceId });
   // Without consent its pictures are closed and nothing may be answered: it waits for nobody.
   const consenting = readConsenting([...new Set(sent.map(({ childId }) => childId))], now);
   const asked = readAsked();
-  const mine = new Set([
-    ...db.select({ id: drafts.photoSetId }).from(drafts).where(and(eq(drafts.personId, personId), isNull(drafts.sentAt))).all(),
-    ...db.select({ id: claims.photoSetId }).from(claims).where(and(eq(claims.personId, personId), gt(claims.lapsesAt, now))).all(),
-  ].map(({ id }) => id));
+  const mine = new Set([...draftsOf().all({ personId }), ...claimsOf().all({ personId, now })].map(({ id }) => id));
   return sent.filter(({ childId }) => consenting.has(childId)).map((set) => {
     const times = asked.get(set.id) ?? [];
     return {
@@ -97,14 +98,15 @@ function readSets(practiceId: string, personId: string, tiers: Tiers, now: numbe
   });
 }
 
+const askedOfWaiting = prepared((db) => db.select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt })
+  .from(waitingSets).crossJoin(photoSets).crossJoin(backQuestions)
+  .where(and(eq(photoSets.id, waitingSets.photoSetId), eq(backQuestions.childId, photoSets.childId), eq(backQuestions.photoSetId, photoSets.id)))
+  .orderBy(backQuestions.askedAt, backQuestions.id).prepare());
+
 /** When each photo set that waits for an answer waited on its family, oldest first. */
 export function readAsked(): AskedTimes {
-  const rows = database().select({ photoSetId: backQuestions.photoSetId, askedAt: backQuestions.askedAt, repliedAt: backQuestions.repliedAt, withdrawnAt: backQuestions.withdrawnAt, newPhotoAt: backQuestions.newPhotoAt })
-    .from(waitingSets).crossJoin(photoSets).crossJoin(backQuestions)
-    .where(and(eq(photoSets.id, waitingSets.photoSetId), eq(backQuestions.childId, photoSets.childId), eq(backQuestions.photoSetId, photoSets.id)))
-    .orderBy(backQuestions.askedAt, backQuestions.id).all();
   const times = new Map<string, BackQuestionTimes[]>();
-  for (const { photoSetId, ...row } of rows) times.set(photoSetId, [...(times.get(photoSetId) ?? []), row]);
+  for (const { photoSetId, ...row } of askedOfWaiting().all()) times.set(photoSetId, [...(times.get(photoSetId) ?? []), row]);
   return times;
 }
 

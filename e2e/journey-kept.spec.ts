@@ -161,6 +161,14 @@ test("a clip that the newest answer is about plays without signal, from any plac
   await page.getByRole("button", { name: "Yes, keep it" }).click();
   await (await arrives).finished();
   await expect(page.getByText("This page is kept on this phone.")).toBeVisible();
+
+  // Asked anew while there is a line: what was noted meanwhile is no clock set back, not for a moment either.
+  await page.addInitScript(noteDoubts);
+  await page.goto("/kept");
+  await expect.poll(() => page.evaluate(wasAskedAnew)).toBe(true);
+  await expect(page.getByText("It shows how it was then: do what is written above.")).toBeVisible();
+  expect(await page.evaluate(() => sessionStorage.getItem("doubted"))).toBeNull();
+
   await loseSignal(context);
   await page.goto("/family");
   await expect(page).toHaveURL(/\/kept/);
@@ -175,4 +183,25 @@ test("a clip that the newest answer is about plays without signal, from any plac
   expect([await stands(3), await stands(0.4)]).toEqual([3, 0.4]);
   expect(await film.evaluate((element: HTMLVideoElement) => [element.videoWidth, element.videoHeight])).toEqual([480, 360]);
   await context.close();
+});
+
+/** Writes down that the page doubted its clock, however shortly. */
+function noteDoubts(): void {
+  new MutationObserver(() => {
+    if (document.querySelector("main")?.textContent.includes("The clock of this phone was set back")) sessionStorage.setItem("doubted", "yes");
+  }).observe(document, { childList: true, characterData: true, subtree: true });
+}
+
+/** Whether this page has put a new answer of the server's in the place of what was kept, and looked at it since. */
+const wasAskedAnew = (): Promise<boolean> => new Promise((resolve, reject) => {
+  const opened = indexedDB.open("trueside-kept");
+  opened.addEventListener("error", () => reject(new Error("not opened")));
+  opened.addEventListener("success", () => {
+    const asked = opened.result.transaction("kept").objectStore("kept").getAll();
+    asked.addEventListener("success", () => {
+      const rows: readonly { readonly keptAt: number; readonly seenAt: number }[] = asked.result;
+      opened.result.close();
+      resolve(rows.some(({ keptAt, seenAt }) => keptAt > performance.timeOrigin && seenAt > keptAt));
+    });
+  });
 });

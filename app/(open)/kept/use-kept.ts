@@ -22,14 +22,13 @@ export function useKept() {
   const [isLost, setIsLost] = useState(false);
 
   const look = useCallback(async () => {
+    const found = personId === null ? null : await contentsOf(personId);
+    // Together, and the clock read last: judged at an earlier moment, what was noted since looks like a clock set back.
     const at = Date.now();
-    if (personId !== null) {
-      const found = await contentsOf(personId);
-      setContents(found);
-      setAddresses(addressed(made.current, found));
-      await noteSeen(personId, at);
-    }
+    if (found) setContents(found);
+    if (found) setAddresses(addressed(made.current, found));
     setNow(at);
+    if (personId !== null) await noteSeen(personId, at);
   }, [personId]);
 
   useEffect(() => {

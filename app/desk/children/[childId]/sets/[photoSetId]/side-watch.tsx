@@ -1,6 +1,7 @@
 "use client";
 
 import { useEffect, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
+import styles from "@/app/desk/children/[childId]/sets/[photoSetId]/side-watch.module.css";
 import { useOutcome } from "@/app/ui/action-form";
 import { Notice } from "@/app/ui/notice";
 import { checkSideVerdict, SIDE_DOWN } from "@/lib/domain/answering/check-answer";
@@ -70,7 +71,7 @@ export function SideWatch({ setup, checks, words, children }: {
     <div ref={place} aria-live="polite">
       {found.wrong.length > 0 ? <Notice kind="caution">{words.disagree} {said(found.wrong)}</Notice> : null}
       {found.unsure.length > 0 ? <p>{words.cannotTell} {said(found.unsure)}</p> : null}
-      <fieldset hidden={isScripted && !isDue} aria-label={words.doubt}>{children}</fieldset>
+      <fieldset className={styles.doubt} hidden={isScripted && !isDue} data-due={isDue ? "" : undefined} aria-label={words.doubt}>{children}</fieldset>
     </div>
   );
 }

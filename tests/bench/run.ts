@@ -18,6 +18,7 @@ import { scale } from "@/tests/bench/scale";
 import type { Section } from "@/tests/bench/section";
 import { serving } from "@/tests/bench/serving";
 import { start } from "@/tests/bench/start";
+import { tasks } from "@/tests/bench/tasks";
 import { together } from "@/tests/bench/together";
 import { weight } from "@/tests/bench/weight";
 
@@ -26,7 +27,7 @@ const { values, positionals } = parseArgs({ allowPositionals: true, options: { r
 const runs = Number(values.runs);
 
 const SECTIONS: Readonly<Record<string, () => Promise<Section>>> = {
-  intake: () => intake(runs), together: () => together(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), weight, serving: () => serving(runs), start: () => start(runs),
+  intake: () => intake(runs), together: () => together(runs), caseload: () => caseload(runs), figures: () => figures(runs), scale: () => scale(runs), phone: () => phone(runs), tasks: () => tasks(runs), weight, serving: () => serving(runs), start: () => start(runs),
 };
 
 const complaint = complaintAbout();

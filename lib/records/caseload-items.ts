@@ -68,7 +68,7 @@ function mayBeOpen(practiceId: string, fixes: SQL, now: number): readonly Place[
     from (
       select child_id, exercise_key, item_key, max(sequence) as newest, max(judged_at) as judged, ${isStop} as stop
       from ${fixes} group by child_id, exercise_key, item_key having ${isStop} = 1 or count(*) >= ${STUCK_AFTER}
-    ) f join children c on c.id = f.child_id join families p on p.id = c.family_id
+    ) f cross join children c on c.id = f.child_id cross join families p on p.id = c.family_id
     where p.practice_id = ${practiceId} and not exists (
       select 1 from verdicts v left join answers a on a.id = v.answer_id left join photo_sets s on s.id = a.photo_set_id
       where v.child_id = f.child_id and v.exercise_key = f.exercise_key and v.item_key = f.item_key

@@ -86,10 +86,17 @@ function rank(reason: Reason): number {
  * The strongest reason decides, then who has waited longest for it, then the other reasons; what is alike stays in the
  * order given. Nothing rests on how many items a child has at fix, so that no child's photos are set against another's.
  */
-export function byUrgency(a: readonly Reason[], b: readonly Reason[]): number {
-  const [ranksA, ranksB] = [ranksOf(a), ranksOf(b)];
-  return compareRanks(ranksA.slice(0, 1), ranksB.slice(0, 1)) || waitingSince(a) - waitingSince(b) || compareRanks(ranksA, ranksB);
+export const byUrgency = (a: readonly Reason[], b: readonly Reason[]): number => moreUrgent(urgencyOf(a), urgencyOf(b));
+
+/** What `byUrgency` compares, worked out once for a long list. */
+export type Urgency = { readonly first: readonly number[]; readonly since: number; readonly ranks: readonly number[] };
+
+export function urgencyOf(reasons: readonly Reason[]): Urgency {
+  const ranks = ranksOf(reasons);
+  return { first: ranks.slice(0, 1), since: waitingSince(reasons), ranks };
 }
+
+export const moreUrgent = (a: Urgency, b: Urgency): number => compareRanks(a.first, b.first) || a.since - b.since || compareRanks(a.ranks, b.ranks);
 
 const ranksOf = (reasons: readonly Reason[]): readonly number[] => [...new Set(reasons.map(rank))];
 

@@ -1,9 +1,10 @@
 import "server-only";
-import { and, eq, isNotNull, isNull, sql } from "drizzle-orm";
+import { and, eq, inArray, isNotNull, isNull, sql } from "drizzle-orm";
 import { database } from "@/db/client";
 import { families } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { HASH_PARTS, maybeSamePicture, samePictureParts } from "@/lib/domain/photo/perceptual-hash";
+import { inChunks } from "@/lib/records/in-chunks";
 import { isFamilys } from "@/lib/records/sent-photos";
 
 export type HashedPicture = { readonly photoSetId: string; readonly childId: string; readonly hash: string };
@@ -17,18 +18,18 @@ export type SamePicture = { readonly ofChild: boolean; readonly ofOther: boolean
  */
 export function readSamePictures(practiceId: string, pictures: readonly HashedPicture[]): (photoSetId: string) => SamePicture {
   const parts = pictures.map((picture) => ({ picture, parts: samePictureParts(picture.hash) }));
-  const found = HASH_PARTS.map((_, at) => grouped(at, readByPart(practiceId, at, parts.flatMap(({ parts: each }) => each[at] ?? []))));
+  const found = HASH_PARTS.map((_, at) => grouped(at, readByPart(at, parts.flatMap(({ parts: each }) => each[at] ?? []))));
+  // Of many that agree in a part few are alike; only of those is asked whether they count.
+  const alike = parts.flatMap(({ picture, parts: each }) => each.flatMap((values, at) => values.flatMap((value) => found[at]?.get(value) ?? []))
+    .filter((other) => other.photoSetId !== picture.photoSetId && maybeSamePicture(picture.hash, other.hash)).map((other) => ({ picture, other })));
+  const counted = readCounted(practiceId, alike.map(({ other }) => other.photoSetId));
   const same = new Map<string, { ofChild: boolean; ofOther: boolean }>();
-  for (const { picture, parts: each } of parts) {
+  for (const { picture, other } of alike) {
+    if (!counted.has(other.photoSetId)) continue;
     const of = same.get(picture.photoSetId) ?? { ofChild: false, ofOther: false };
     same.set(picture.photoSetId, of);
-    for (const [at, values] of each.entries()) {
-      for (const other of values.flatMap((value) => found[at]?.get(value) ?? [])) {
-        if (other.photoSetId === picture.photoSetId || !maybeSamePicture(picture.hash, other.hash)) continue;
-        if (other.childId === picture.childId) of.ofChild = true;
-        else of.ofOther = true;
-      }
-    }
+    if (other.childId === picture.childId) of.ofChild = true;
+    else of.ofOther = true;
   }
   return (photoSetId) => same.get(photoSetId) ?? { ofChild: false, ofOther: false };
 }
@@ -39,15 +40,14 @@ const partOf = (at: number) => {
   return sql.raw(`substr(photos.hash, ${from + 1}, ${digits})`);
 };
 
-function readByPart(practiceId: string, at: number, values: readonly string[]): readonly HashedPicture[] {
-  if (values.length === 0) return [];
-  return database().select({ photoSetId: photos.photoSetId, childId: photos.childId, hash: photos.hash }).from(photos)
-    .innerJoin(families, eq(families.id, photos.familyId)).innerJoin(photoSets, and(eq(photoSets.id, photos.photoSetId), eq(photoSets.childId, photos.childId)))
-    .where(and(
-      sql`${partOf(at)} in (select value from json_each(${JSON.stringify([...new Set(values)])}))`,
-      eq(families.practiceId, practiceId), isNull(photos.removedAt), isFamilys, isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt),
-    )).all();
-}
+const readByPart = (at: number, values: readonly string[]): readonly HashedPicture[] => (values.length === 0 ? [] : database()
+  .select({ photoSetId: photos.photoSetId, childId: photos.childId, hash: photos.hash }).from(photos)
+  .where(and(sql`${partOf(at)} in (select value from json_each(${JSON.stringify([...new Set(values)])}))`, isNull(photos.removedAt), isFamilys)).all());
+
+/** Which of these photo sets were sent to this practice and still count. */
+const readCounted = (practiceId: string, photoSetIds: readonly string[]): ReadonlySet<string> => new Set(inChunks([...new Set(photoSetIds)], (some) => database()
+  .select({ id: photoSets.id }).from(photoSets).innerJoin(families, eq(families.id, photoSets.familyId))
+  .where(and(inArray(photoSets.id, some), eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt))).all()).map(({ id }) => id));
 
 function grouped(at: number, rows: readonly HashedPicture[]): ReadonlyMap<string, readonly HashedPicture[]> {
   const { from = 0, digits = 0 } = HASH_PARTS[at] ?? {};

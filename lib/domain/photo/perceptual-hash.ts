@@ -35,8 +35,9 @@ export function differenceHash(grid: ArrayLike<number>): PictureHash {
 export function hashDistance(a: PictureHash, b: PictureHash): number {
   if (!HASH.test(a) || !HASH.test(b)) throw new RangeError("A picture hash has 16 hexadecimal digits.");
   let distance = 0;
-  for (let at = 0; at < 16; at += 1) {
-    for (let bits = Number.parseInt(a.charAt(at), 16) ^ Number.parseInt(b.charAt(at), 16); bits > 0; bits >>= 1) distance += bits & 1;
+  for (const at of [0, 8]) {
+    // Taking one off turns the lowest bit that is set and those below it.
+    for (let bits = Number.parseInt(a.slice(at, at + 8), 16) ^ Number.parseInt(b.slice(at, at + 8), 16); bits !== 0; bits &= bits - 1) distance += 1;
   }
   return distance;
 }

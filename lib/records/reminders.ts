@@ -1,21 +1,22 @@
 import "server-only";
 import { and, asc, eq, exists, gt, isNotNull, isNull, lte, sql } from "drizzle-orm";
 import { database, type Database } from "@/db/client";
+import { prepared } from "@/db/prepared";
 import { answers, seenLive } from "@/db/schema/answers";
 import { families } from "@/db/schema/care";
 import { notices } from "@/db/schema/machinery";
 import { photoSets, symptomClearances, symptomReports } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
 import { ALARM_EVERY_MS, alarmDue, ASK_AGAIN_EVERY_DAYS, heldBack, MOST_ALARMS, MOST_ASKED_AGAIN, MOST_REMINDERS, photoReminderDue, questionReminderDue, REMIND_EVERY_DAYS } from "@/lib/domain/notices/again";
+import { overallOf } from "@/lib/domain/setup/today";
 import { DAY_MS } from "@/lib/domain/time/local";
 import { runEvery } from "@/lib/jobs/run-every";
 import { addNotice } from "@/lib/notices/add";
 import { isOpenQuestion } from "@/lib/records/back-question-reads";
 import { readCarers } from "@/lib/records/carers";
-import { readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
+import { readFacts, readPhotoConsent, type ChildRef } from "@/lib/records/child-facts";
 import { firstAnswer, inForce } from "@/lib/records/in-force";
 import { REMINDERS, remindedToday } from "@/lib/records/reminded-today";
-import { standingFor } from "@/lib/records/standing";
 import { tellStaff } from "@/lib/records/tell-staff";
 
 /** Mails staff again about each symptom that nobody has cleared. Asked twice, or after a restart, it adds nothing twice. */
@@ -48,8 +49,8 @@ function remindOf(db: Database, lot: ReturnType<typeof askedPhotos>, now: number
     if (reminder === null) continue;
     // Judging a child costs most: only where somebody would have a mail of it.
     remindCarers(db, practiceId, ref, "photo-reminder", `${answerId}:${reminder}`, now, () => {
-      const { photoConsent, overall } = standingFor(practiceId, ref, exerciseKey, now);
-      return heldBack({ photoConsent, goAhead: overall }) === null;
+      const { facts } = readFacts(practiceId, ref, exerciseKey, now);
+      return heldBack({ photoConsent: facts.photoConsent, goAhead: overallOf(facts, now) }) === null;
     });
   }
 }
@@ -71,7 +72,7 @@ export function remindOfQuestions(db: Database, now: number): void {
 /** One mail to each carer who has not had this one. Who had another reminder today has it on a later day, as long as it is due. */
 function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "photo-reminder" | "question-reminder", objectId: string, now: number, isOwed: () => boolean = () => true): void {
   const keyOf = (personId: string): string => `${kind}:${objectId}:${personId}`;
-  const missing = readCarers(ref, now).filter(({ personId }) => !wasSent(db, keyOf(personId)));
+  const missing = readCarers(ref, now).filter(({ personId }) => !wasSent(keyOf(personId)));
   if (missing.length === 0 || !isOwed()) return;
   db.transaction((tx) => {
     const before = remindedToday(practiceId, REMINDERS, now);
@@ -80,7 +81,7 @@ function remindCarers(db: Database, practiceId: string, ref: ChildRef, kind: "ph
 }
 
 /** Rows of one statement, and what is judged and mailed in one turn. */
-const AT_ONCE = 25;
+const AT_ONCE = 10;
 
 /** Answers in force that asked for a photo and are old enough for a reminder and not too old, the oldest first, those after one. */
 function askedPhotos(db: Database, now: number, after: { readonly askedAt: number; readonly answerId: string } | null) {
@@ -101,7 +102,8 @@ function askedPhotos(db: Database, now: number, after: { readonly askedAt: numbe
     )).orderBy(asc(answers.publishedAt), asc(answers.id)).limit(AT_ONCE).all().map((row) => ({ ...row, isShown: row.isShown === 1 }));
 }
 
-const wasSent = (db: Database, dedupeKey: string): boolean => db.select({ id: notices.id }).from(notices).where(eq(notices.dedupeKey, dedupeKey)).get() !== undefined;
+const withKey = prepared((db) => db.select({ id: notices.id }).from(notices).where(eq(notices.dedupeKey, sql.placeholder("dedupeKey"))).prepare());
+const wasSent = (dedupeKey: string): boolean => withKey().get({ dedupeKey }) !== undefined;
 
 const MINUTE_MS = 60_000;
 /** Looks every minute for what hurts, and every quarter of an hour for what is reminded of by days. */

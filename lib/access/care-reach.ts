@@ -1,7 +1,7 @@
 import "server-only";
 import { and, asc, eq, isNull, sql, type SQL } from "drizzle-orm";
 import type { Database, Transaction } from "@/db/client";
-import { OF_CHILD, prepared } from "@/db/prepared";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { careAgreements, careLinks, children, families } from "@/db/schema/care";
 import { practices } from "@/db/schema/practice";
 import { isStaff, type Actor } from "@/lib/access/actor";
@@ -58,6 +58,11 @@ const linkRowsOfChild = prepared((db) => linkRows(db, and(eq(careLinks.childId, 
 /** Everybody's open links to this child. */
 export const linksToChild = ({ childId, familyId }: { readonly childId: string; readonly familyId: string }, now: number): readonly OpenLink[] =>
   reachesOn(linkRowsOfChild().all({ childId, familyId }), now);
+
+const linkRowsOfChildren = prepared((db) => linkRows(db, among(careLinks.childId, "childIds")).prepare());
+
+/** Everybody's open links to these children. */
+export const linksToChildren = (childIds: readonly string[], now: number): readonly OpenLink[] => reachesOn(linkRowsOfChildren().all({ childIds: JSON.stringify(childIds) }), now);
 
 const linkRowsOf = prepared((db) => linkRows(db, eq(careLinks.personId, sql.placeholder("personId"))).prepare());
 

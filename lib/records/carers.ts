@@ -1,13 +1,13 @@
 import "server-only";
-import { and, asc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
-import { database, type Transaction } from "@/db/client";
-import { OF_CHILD, prepared } from "@/db/prepared";
+import { and, asc, eq, isNotNull, isNull } from "drizzle-orm";
+import type { Transaction } from "@/db/client";
+import { among, OF_CHILD, prepared } from "@/db/prepared";
 import { careLinks } from "@/db/schema/care";
 import { people } from "@/db/schema/practice";
-import { linksToChild, openLinks } from "@/lib/access/care-reach";
+import { linksToChild, linksToChildren } from "@/lib/access/care-reach";
 import { addNotice } from "@/lib/notices/add";
 import { own, type ChildRef } from "@/lib/records/child-facts";
-import { inChunks } from "@/lib/records/in-chunks";
+import { grouped } from "@/lib/records/grouped";
 
 export type Carer = { readonly personId: string; readonly name: string; readonly phone: string | null; readonly relation: "guardian" | "self" };
 
@@ -23,11 +23,13 @@ const linked = prepared((db) => db.select({ personId: people.id, name: people.na
 
 /** Who cares for each of these children now and may see it, by child. For lib/records alone. */
 export function readCarersOf(childIds: readonly string[], now: number): ReadonlyMap<string, readonly string[]> {
-  const links = openLinks(database(), inArray(careLinks.childId, [...childIds]), now).filter(({ reach }) => reach !== "none");
-  const disabled = new Set(inChunks([...new Set(links.map(({ personId }) => personId))], (some) =>
-    database().select({ id: people.id }).from(people).where(and(inArray(people.id, some), isNotNull(people.disabledAt))).all()).map(({ id }) => id));
-  return new Map(childIds.map((childId) => [childId, links.filter((link) => link.childId === childId && !disabled.has(link.personId)).map(({ personId }) => personId)]));
+  const links = linksToChildren(childIds, now).filter(({ reach }) => reach !== "none");
+  const disabled = new Set(disabledAmong().all({ personIds: JSON.stringify(links.map(({ personId }) => personId)) }).map(({ id }) => id));
+  const by = grouped(links.filter(({ personId }) => !disabled.has(personId)), ({ childId }) => childId);
+  return new Map(childIds.map((childId) => [childId, (by.get(childId) ?? []).map(({ personId }) => personId)]));
 }
+
+const disabledAmong = prepared((db) => db.select({ id: people.id }).from(people).where(and(among(people.id, "personIds"), isNotNull(people.disabledAt))).prepare());
 
 export type CarerNotice = "answer" | "answer-stop" | "set-voided" | "stop-placed" | "stop-lifted" | "symptom-cleared" | "seen-live" | "seen-live-stop" | "reply" | "session-place" | "session-changed" | "session-ask" | "erasure-asked" | "photos-expire";
 

@@ -1,7 +1,7 @@
 import "server-only";
-import { and, asc, eq, inArray, isNull } from "drizzle-orm";
+import { and, asc, eq, isNull, sql, type SQL } from "drizzle-orm";
 import type { AnySQLiteColumn } from "drizzle-orm/sqlite-core";
-import { database } from "@/db/client";
+import { among, prepared } from "@/db/prepared";
 import { answers, readBacks, staffStops } from "@/db/schema/answers";
 import { curveRecords, families } from "@/db/schema/care";
 import { symptomClearances, symptomReports } from "@/db/schema/photos";
@@ -20,22 +20,30 @@ type OpenStops = {
   readonly judged: Map<string, JudgedRow[]>;
 };
 
+const OF_PRACTICE = eq(families.practiceId, sql.placeholder("practiceId"));
+/** What is open for children of the practice, one statement for them all and one for some of them. */
+const openStopsOf = (which: (column: AnySQLiteColumn) => SQL | undefined) => ({
+  symptoms: prepared((db) => db.select({ childId: symptomReports.childId, id: symptomReports.id, tier: symptomReports.tier, at: symptomReports.reportedAt })
+    .from(symptomReports).innerJoin(families, eq(families.id, symptomReports.familyId)).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
+    .where(and(OF_PRACTICE, isNull(symptomClearances.id), which(symptomReports.childId))).prepare()),
+  placed: prepared((db) => db.select({ childId: staffStops.childId, id: staffStops.id, exerciseKey: staffStops.exerciseKey, by: staffStops.placedBy, at: staffStops.placedAt })
+    .from(staffStops).innerJoin(families, eq(families.id, staffStops.familyId))
+    .where(and(OF_PRACTICE, isNull(staffStops.liftedAt), which(staffStops.childId))).prepare()),
+});
+const [OF_ALL, OF_SOME] = [openStopsOf(() => undefined), openStopsOf((column) => among(column, "childIds"))];
+
 /** Every child of the practice, or of some of its children, with an open stop; `openItems` is every item that may hold one, an exercise of a child each. */
 export function readOpenStops(practiceId: string, openItems: Iterable<readonly JudgedRow[]>, childIds: readonly string[] | null = null): ReadonlyMap<string, OpenStops> {
-  const db = database();
-  const among = (column: AnySQLiteColumn) => (childIds === null ? undefined : inArray(column, [...childIds]));
+  const { symptoms, placed } = childIds === null ? OF_ALL : OF_SOME;
+  const asked = { practiceId, childIds: JSON.stringify(childIds) };
   const open = new Map<string, OpenStops>();
   const of = (childId: string): OpenStops => {
     const known = open.get(childId) ?? { symptoms: [], placed: [], judged: new Map() };
     open.set(childId, known);
     return known;
   };
-  for (const { childId, ...report } of db.select({ childId: symptomReports.childId, id: symptomReports.id, tier: symptomReports.tier, at: symptomReports.reportedAt })
-    .from(symptomReports).innerJoin(families, eq(families.id, symptomReports.familyId)).leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
-    .where(and(eq(families.practiceId, practiceId), isNull(symptomClearances.id), among(symptomReports.childId))).all()) of(childId).symptoms.push(report);
-  for (const { childId, ...stop } of db.select({ childId: staffStops.childId, id: staffStops.id, exerciseKey: staffStops.exerciseKey, by: staffStops.placedBy, at: staffStops.placedAt })
-    .from(staffStops).innerJoin(families, eq(families.id, staffStops.familyId))
-    .where(and(eq(families.practiceId, practiceId), isNull(staffStops.liftedAt), among(staffStops.childId))).all()) of(childId).placed.push(stop);
+  for (const { childId, ...report } of symptoms().all(asked)) of(childId).symptoms.push(report);
+  for (const { childId, ...stop } of placed().all(asked)) of(childId).placed.push(stop);
   for (const rows of openItems) {
     const stopped = [...groupByItem(rows).values()].filter((each) => standing(each, { isStop: false, sideDependent: true }, null).openStop?.answerId).flat();
     const [first] = stopped;
@@ -50,6 +58,12 @@ export const exercisesIn = (open: ReadonlyMap<string, OpenStops>): readonly { re
 
 const keysIn = ({ judged, placed }: OpenStops): ReadonlySet<string> => new Set([...judged.keys(), ...placed.flatMap(({ exerciseKey }) => exerciseKey ?? [])]);
 
+const recordsOf = prepared((db) => db.select({ childId: curveRecords.childId, id: curveRecords.id }).from(curveRecords)
+  .where(among(curveRecords.childId, "childIds")).orderBy(asc(curveRecords.sequence)).prepare());
+const answeredRightly = prepared((db) => db.select({ childId: readBacks.childId, personId: readBacks.personId, stopId: readBacks.stopId, question: readBacks.question })
+  .from(readBacks).where(and(among(readBacks.childId, "childIds"), eq(readBacks.isRight, true))).prepare());
+const publishedAt = prepared((db) => db.select({ id: answers.id, at: answers.publishedAt }).from(answers).where(among(answers.id, "ids")).prepare());
+
 /** Since when the oldest stop of each child that nobody who practises has read back could be read; children without one are left out. */
 export function readUnreadSince(
   open: ReadonlyMap<string, OpenStops>,
@@ -57,8 +71,7 @@ export function readUnreadSince(
   now: number,
 ): ReadonlyMap<string, number> {
   const childIds = [...open.keys()];
-  const recordOf = new Map(inChunks(childIds, (some) => database().select({ childId: curveRecords.childId, id: curveRecords.id }).from(curveRecords)
-    .where(inArray(curveRecords.childId, some)).orderBy(asc(curveRecords.sequence)).all()).map(({ childId, id }) => [childId, id]));
+  const recordOf = new Map(inChunks(childIds, (some) => recordsOf().all({ childIds: JSON.stringify(some) })).map(({ childId, id }) => [childId, id]));
   const right = rightByChild(childIds, now);
   const published = readPublished([...open.values()].flatMap(({ judged }) => [...judged.values()].flat()));
   const since = new Map<string, number>();
@@ -94,8 +107,7 @@ type RightAnswer = { readonly stopId: string; readonly question: string };
 function rightByChild(childIds: readonly string[], now: number): ReadonlyMap<string, readonly RightAnswer[]> {
   const carers = new Map(inChunks(childIds, (some) => [...readCarersOf(some, now)]));
   const by = new Map<string, RightAnswer[]>();
-  const rows = inChunks(childIds, (some) => database().select({ childId: readBacks.childId, personId: readBacks.personId, stopId: readBacks.stopId, question: readBacks.question })
-    .from(readBacks).where(and(inArray(readBacks.childId, some), eq(readBacks.isRight, true))).all());
+  const rows = inChunks(childIds, (some) => answeredRightly().all({ childIds: JSON.stringify(some) }));
   for (const { childId, personId, ...answer } of rows) {
     if (carers.get(childId)?.includes(personId)) by.set(childId, [...(by.get(childId) ?? []), answer]);
   }
@@ -104,5 +116,4 @@ function rightByChild(childIds: readonly string[], now: number): ReadonlyMap<str
 
 /** When each of the answers behind these verdicts could be read. */
 const readPublished = (judged: readonly JudgedRow[]): ReadonlyMap<string, number> =>
-  new Map(inChunks([...new Set(judged.flatMap(({ answerId }) => answerId ?? []))], (some) =>
-    database().select({ id: answers.id, at: answers.publishedAt }).from(answers).where(inArray(answers.id, some)).all()).map(({ id, at }) => [id, at]));
+  new Map(inChunks([...new Set(judged.flatMap(({ answerId }) => answerId ?? []))], (some) => publishedAt().all({ ids: JSON.stringify(some) })).map(({ id, at }) => [id, at]));

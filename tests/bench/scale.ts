@@ -17,6 +17,8 @@ const WARM_UPS = 3;
  * at one time is the same in both. Processor time, for a machine that does other things too.
  */
 export async function scale(runs: number): Promise<Section> {
+  // Once for nothing: what is measured first in a process is measured with code that nothing has run yet.
+  await measured(SMALL, runs);
   const [{ all: small }, { all: large, loop }] = [await measured(SMALL, runs), await measured(LARGE, runs)];
   const lines = [...large].map(([what, many]): Line => {
     const [few, most] = [small.get(what) ?? [], spread(many.map(({ cpuMs }) => cpuMs), 1)];

@@ -1,7 +1,7 @@
 import { doneAction, notDoneAction } from "@/app/family/actions";
 import styles from "@/app/family/family.module.css";
 import { SetupBlock } from "@/app/family/setup-block";
-import { notCovered, problemWords, reasonSaid, shownSetup } from "@/app/family/words";
+import { notCovered, reasonSaid, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { GoAheadSign } from "@/app/ui/go-ahead-sign";
@@ -72,14 +72,14 @@ export function ExerciseCard({ standing, actor, picture, note, answered, isDone 
       {isDone ? (
         <>
           <Notice kind="done">{family("card.doneAlready")}</Notice>
-          <ActionForm action={notDoneAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(reader)}>
+          <ActionForm action={notDoneAction} once={crypto.randomUUID()} childId={childId}>
             <input type="hidden" name="exerciseKey" value={exerciseKey} />
             <SubmitButton kind="quiet" pending={family("card.doneSaving")}>{family("card.notDone")}</SubmitButton>
           </ActionForm>
         </>
       ) : null}
       {mayPractise && !isDone ? (
-        <ActionForm action={doneAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(reader)}>
+        <ActionForm action={doneAction} once={crypto.randomUUID()} childId={childId}>
           <input type="hidden" name="exerciseKey" value={exerciseKey} />
           <SubmitButton pending={family("card.doneSaving")}>{family("card.done")}</SubmitButton>
         </ActionForm>

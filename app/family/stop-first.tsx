@@ -1,7 +1,7 @@
 import { readBackAction } from "@/app/family/actions";
 import { callSaid } from "@/app/family/expectation";
 import styles from "@/app/family/family.module.css";
-import { emergency, problemWords, reasonSaid, shownSetup } from "@/app/family/words";
+import { emergency, reasonSaid, shownSetup } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Choice } from "@/app/ui/choice";
 import { Notice } from "@/app/ui/notice";
@@ -57,7 +57,7 @@ function Question({ asked, standing, reader }: { readonly asked: OpenReadBack; r
   const setup = shownSetup(standing);
   const question = family(`readBack.question.${asked.question}`, { child: standing.childName });
   return (
-    <ActionForm action={readBackAction} once={crypto.randomUUID()} childId={standing.childId} problemWords={problemWords(reader)} label={question}>
+    <ActionForm action={readBackAction} once={crypto.randomUUID()} childId={standing.childId} label={question}>
       {asked.wasWrong ? (
         <Notice kind="stop" title={family("readBack.wrong")}>
           {setup && asked.question !== "practise" ? sideAndProp(setup, reader).map((line) => <p key={line}><strong>{line}</strong></p>) : null}

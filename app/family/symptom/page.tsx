@@ -3,7 +3,7 @@ import { reportAction } from "@/app/family/actions";
 import { callIfTold } from "@/app/family/expectation";
 import { ReportHere } from "@/app/family/kept/report-here";
 import { FamilyFrame } from "@/app/family/frame";
-import { emergency, problemWords } from "@/app/family/words";
+import { emergency } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { CheckGroup, CheckRow, Choice } from "@/app/ui/choice";
 import { TextArea } from "@/app/ui/field";
@@ -26,7 +26,7 @@ export default async function Page() {
   return (
     <FamilyFrame>
       <Heading level={1} lead={family("symptom.lead")}>{family("symptom.title")}</Heading>
-      <ActionForm action={reportAction} once={crypto.randomUUID()} problemWords={problemWords(actor.reader)} label={family("symptom.title")}>
+      <ActionForm action={reportAction} once={crypto.randomUUID()} problemWords={{ "symptoms-unanswered": family("problem.symptoms-unanswered") }} label={family("symptom.title")}>
         <ReportHere personId={actor.personId} />
         <Choice legend={family("symptom.who")} name="childId" required
           options={(await childrenOf(actor)).map((child) => ({ value: child.childId, label: child.givenName }))} />

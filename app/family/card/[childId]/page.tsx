@@ -1,7 +1,6 @@
 import type { Metadata } from "next";
 import { makeSideCardAction } from "@/app/family/card/[childId]/actions";
 import { FamilyFrame } from "@/app/family/frame";
-import { problemWords } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { Heading } from "@/app/ui/heading";
 import { SideCardSheet } from "@/app/ui/side-card-sheet";
@@ -28,7 +27,7 @@ export default async function Page({ params }: { readonly params: Promise<{ read
         <p>{cards("how")}</p>
         <p>{cards("where", { child })}</p>
         {card ? null : (
-          <ActionForm action={makeSideCardAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(actor.reader)} label={cards("make")}>
+          <ActionForm action={makeSideCardAction} once={crypto.randomUUID()} childId={childId} label={cards("make")}>
             <p>{cards("none", { child })}</p>
             <SubmitButton pending={cards("making")}>{cards("make")}</SubmitButton>
           </ActionForm>

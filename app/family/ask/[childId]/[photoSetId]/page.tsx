@@ -5,7 +5,6 @@ import { askAction } from "@/app/family/ask/[childId]/[photoSetId]/actions";
 import { turnsOf } from "@/app/family/ask/thread-words";
 import { expectSaid } from "@/app/family/expectation";
 import { FamilyFrame } from "@/app/family/frame";
-import { problemWords } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { TextArea } from "@/app/ui/field";
@@ -64,7 +63,7 @@ export default async function AskPage({ params }: { readonly params: Params }) {
         <Stack>
           <Notice kind="caution">{t("notUrgent")}</Notice>
           <Row><ButtonLink kind="stop" href="/family/symptom">{say("family", reader)("card.hurts")}</ButtonLink></Row>
-          <ActionForm action={askAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(reader)} label={t("ask")}>
+          <ActionForm action={askAction} once={crypto.randomUUID()} childId={childId} label={t("ask")}>
             <input type="hidden" name="answerId" value={answer.answerId} />
             <TextArea label={t("words")} name="words" hint={t("wordsHint", { child })} required maxLength={QUESTION_LENGTH.max} />
             <p>{expectSaid("question", now, actor, now)}</p>

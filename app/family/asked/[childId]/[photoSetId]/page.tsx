@@ -6,7 +6,6 @@ import { askedTurns } from "@/app/family/asked/words";
 import { expectSaid } from "@/app/family/expectation";
 import styles from "@/app/family/family.module.css";
 import { FamilyFrame } from "@/app/family/frame";
-import { problemWords } from "@/app/family/words";
 import { ActionForm } from "@/app/ui/action-form";
 import { ButtonLink } from "@/app/ui/button";
 import { TextArea } from "@/app/ui/field";
@@ -64,7 +63,7 @@ export default async function AskedPage({ params }: { readonly params: Params })
         <Stack>
           {open ? <Notice kind="caution">{t("back.notUrgent")}</Notice> : null}
           {open ? <Row><ButtonLink kind="stop" href="/family/symptom">{family("card.hurts")}</ButtonLink></Row> : null}
-          <ActionForm action={answerTherapistAction} once={crypto.randomUUID()} childId={childId} problemWords={problemWords(reader)} label={t("back.go")}>
+          <ActionForm action={answerTherapistAction} once={crypto.randomUUID()} childId={childId} label={t("back.go")}>
             <WhileOpen isOpen={open !== undefined}>
               <input type="hidden" name="photoSetId" value={photoSetId} />
               <input type="hidden" name="backQuestionId" value={(open ?? last).backQuestionId} />

@@ -26,22 +26,25 @@ export function readKindTimes(practiceId: string, calendar: CalendarHistory, now
   return { question: timesOf("question", questioned, table, calendar.zone, now), symptom: timesOf("symptom", flags, table, calendar.zone, now) };
 }
 
+/** Bare values, in the order selected: there are thousands. */
+const timedIn = (rows: readonly unknown[]): readonly Timed[] => (rows as readonly (readonly [number, number | null])[]).map(([since, answeredAt]) => ({ since, answeredAt })); // as both select them
+
 type Timed = { readonly since: number; readonly answeredAt: number | null };
 
 /** Every question, oldest first; not where the photo set was sent for the wrong child, which are few. */
 function asked(practiceId: string): readonly Timed[] {
   const wrongChild = database().select({ answerId: answers.id }).from(photoSets).crossJoin(answers).where(and(eq(photoSets.voidReason, sql`'wrong-child'`), eq(answers.childId, photoSets.childId), eq(answers.photoSetId, photoSets.id)));
-  return database().select({ since: questions.askedAt, answeredAt: replies.repliedAt }).from(questions).crossJoin(families)
+  return timedIn(database().select({ since: questions.askedAt, answeredAt: replies.repliedAt }).from(questions).crossJoin(families)
     .leftJoin(replies, eq(replies.questionId, questions.id))
     .where(and(eq(families.id, questions.familyId), eq(families.practiceId, practiceId), notInArray(questions.answerId, wrongChild)))
-    .orderBy(asc(questions.askedAt)).all();
+    .orderBy(asc(questions.askedAt)).values());
 }
 
 /** Every symptom flag, oldest first; its clearance is its answer. */
-const flagged = (practiceId: string): readonly Timed[] => database().select({ since: symptomReports.reportedAt, answeredAt: symptomClearances.clearedAt }).from(symptomReports)
+const flagged = (practiceId: string): readonly Timed[] => timedIn(database().select({ since: symptomReports.reportedAt, answeredAt: symptomClearances.clearedAt }).from(symptomReports)
   .innerJoin(families, eq(families.id, symptomReports.familyId))
   .leftJoin(symptomClearances, eq(symptomClearances.reportId, symptomReports.id))
-  .where(eq(families.practiceId, practiceId)).orderBy(asc(symptomReports.reportedAt)).all();
+  .where(eq(families.practiceId, practiceId)).orderBy(asc(symptomReports.reportedAt)).values());
 
 function timesOf(kind: Promised, rows: readonly Timed[], table: ClockTable, zone: string, now: number): KindTimes {
   const timed = rows.map(({ since, answeredAt }) => ({ since, answeredAt, dueAt: table.dueAt(kind, since), workingMs: table.answerTimeMs(since, answeredAt ?? now) }));

@@ -3,6 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium, type Browser, type BrowserContext, type Page } from "@playwright/test";
 import { startOwn } from "@/e2e/own-server";
+import { judge } from "@/e2e/journey/answering";
 import { LAPTOP, PHONE } from "@/e2e/journey/person";
 import { freePort } from "@/e2e/walk/port";
 import { findBrowser } from "@/lib/cli/browser.mjs";
@@ -10,6 +11,8 @@ import { withEmptyPage } from "@/tests/bench/empty-page";
 import { longestTasks, type Longest } from "@/tests/bench/main-thread";
 import { braked, CHILD, choosePhoto, DESK_PAGES, PAGES, PHOTOS, sendIt, signedIn, SLOWER, THERAPIST, toLastLook, toSending } from "@/tests/bench/phone-steps";
 import { spread, type Line, type Section } from "@/tests/bench/section";
+
+const WORDS = " It looks good. Keep the elbow high and the shoulders stacked like books.";
 
 /** A way through the app, in parts; each ends where something is to be seen. */
 type Way = {
@@ -22,8 +25,8 @@ type Way = {
 
 /**
  * The longest task of the main thread on a processor four times slower, and how far things move by themselves:
- * each page, nothing cached; a family's pages with all that is kept on the phone; a photo from the choice to the
- * page after it was stored. The task is the thread's own processor time, four times, without the browser's
+ * each page, nothing cached; an answer as it is written; a family's pages with all that is kept on the phone; a photo
+ * from the choice to the page after it was stored. The task is the thread's own processor time, four times, without the browser's
  * brake: that one counts what other programs took of this machine, and more than once. What moves is seen with both brakes.
  */
 export async function tasks(runs: number): Promise<Section> {
@@ -84,6 +87,25 @@ async function waysOf(browser: Browser, origin: string): Promise<readonly Way[]>
     visit("sending, before a photo is chosen", fresh, sending),
     ...DESK_PAGES.map((path) => visit(path, laptop, path)),
     visit("the answering desk", laptop, answering),
+    {
+      what: "the answering desk", open: laptop,
+      before: async (page) => {
+        await page.goto(answering);
+        await settled(page);
+      },
+      go: async (page, ended) => {
+        await judge(page, { "prop-low-back": "fix" });
+        await settled(page);
+        await ended("every item judged");
+        await page.locator('textarea[name="summary"]').focus();
+        await page.keyboard.type(WORDS, { delay: 20 });
+        await settled(page);
+        await ended("words typed");
+        await drawRing(page);
+        await settled(page);
+        await ended("a ring drawn");
+      },
+    },
     visit("/family, kept on the phone", phone, "/family", kept),
     visit("/kept, kept on the phone, online", phone, "/kept", kept),
     {
@@ -111,6 +133,18 @@ async function waysOf(browser: Browser, origin: string): Promise<readonly Way[]>
       },
     })),
   ];
+}
+
+async function drawRing(page: Page): Promise<void> {
+  const canvas = page.locator("[data-canvas]");
+  const box = await canvas.boundingBox();
+  if (!box) throw new Error("there is no board");
+  await canvas.focus();
+  await page.keyboard.press("o");
+  await page.mouse.move(box.x + box.width / 3, box.y + box.height / 3);
+  await page.mouse.down();
+  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 20 });
+  await page.mouse.up();
 }
 
 async function keepAll(page: Page): Promise<void> {

@@ -48,8 +48,8 @@ export async function caseloadOf(
   const rows: CaseRow[] = [];
   for (let lot = readChildren(grant.practiceId, ""); lot.length > 0; lot = readChildren(grant.practiceId, lot.at(-1)?.childId ?? "")) {
     for (const row of looked(grant.practiceId, practice, lot, weeks, now)) rows.push(row);
-    if (lot.length < CHILDREN_AT_ONCE) break;
     await new Promise(setImmediate);
+    if (lot.length < CHILDREN_AT_ONCE) break;
   }
   rows.sort((a, b) => byText(a.childName, b.childName) || byText(a.familyName, b.familyName) || byText(a.childId, b.childId));
   return { rows: asked.order === "name" ? rows : await mostUrgentFirst(rows), weeks, timeZone: practice.timeZone };

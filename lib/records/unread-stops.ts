@@ -47,6 +47,8 @@ export async function unreadStopsOf(grant: ChildGrant<"stop.remind">, now: numbe
 
 /** Every child with a stop unread for longer than the practice lets it be, the longest first. */
 export async function unreadStops(grant: PracticeGrant<"queue.read">, now: number): Promise<readonly UnreadStopRow[]> {
+  // Every open stop of the practice is looked at: whoever waits for the server meanwhile gets a turn first.
+  await new Promise(setImmediate);
   const after = readBackMs(grant.practiceId);
   const open = readOpenStops(grant.practiceId, readStoppedItems(grant.practiceId, now).values());
   const all = inChunks([...open.keys()], (some) => database().select({ childId: children.id, familyId: children.familyId, childName: children.givenName }).from(children)

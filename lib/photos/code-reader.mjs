@@ -30,10 +30,11 @@ export class CodeReader {
   }
 
   /**
-   * @param {{ pixels: Uint8Array, width: number, height: number }} picture one byte a pixel
+   * @param {{ pixels: Uint8Array, width: number, height: number, channels?: number }} picture one byte a pixel and channel
+   * @param {import("zxing-wasm/reader").ReaderOptions} options
    * @returns {Promise<{ codes: { text: string, mirrored: boolean, corners: { x: number, y: number }[] }[], width: number, height: number }>} corners in pixels of that size
    */
-  async read(picture) {
+  async read(picture, options = READ_OPTIONS) {
     const worker = (this.#worker ??= this.#begin());
     const codes = await new Promise((resolve) => {
       const clock = setTimeout(() => settle(null), this.#patienceMs);
@@ -47,7 +48,7 @@ export class CodeReader {
       worker.on("message", settle);
       worker.on("exit", gone);
       const map = greyMap(picture);
-      worker.postMessage(map, [map.buffer]);
+      worker.postMessage({ map, options }, [map.buffer]);
     });
     // What is said after its time would be taken for the next photo's answer.
     if (codes === null) await this.#end(worker);
@@ -79,9 +80,9 @@ async function serve() {
   const wasm = readFileSync(require.resolve("zxing-wasm/reader/zxing_reader.wasm"));
   const { prepareZXingModule, readBarcodes } = require("zxing-wasm/reader");
   await prepareZXingModule({ overrides: { wasmBinary: wasm.buffer.slice(wasm.byteOffset, wasm.byteOffset + wasm.length) }, fireImmediately: true });
-  parentPort.on("message", async (map) => {
+  parentPort.on("message", async ({ map, options }) => {
     try {
-      parentPort.postMessage(foundCodes(await readBarcodes(map, READ_OPTIONS)), []);
+      parentPort.postMessage(foundCodes(await readBarcodes(map, options)), []);
     } catch {
       parentPort.postMessage(null, []);
     }

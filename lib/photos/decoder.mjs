@@ -13,6 +13,8 @@ import zlib from "node:zlib";
 import sharp from "sharp";
 import { serveParent } from "./child.mjs";
 import { CodeReader } from "./code-reader.mjs";
+import { FINE_OPTIONS, READ_OPTIONS } from "./found-codes.mjs";
+import { opaque } from "./opaque.mjs";
 
 const require = createRequire(import.meta.url);
 const exifr = require("exifr");
@@ -53,7 +55,7 @@ function nameFault(error) {
 }
 
 const codes = new CodeReader();
-const NO_CODES = { codes: [], width: 1, height: 1 };
+const NO_CODES = { codes: [], width: 1, height: 1, orientation: 1 };
 
 async function warm() {
   await codes.start();
@@ -72,41 +74,46 @@ const reading = (input) =>
 async function prepare({ kind, primaries, flopped }, [bytes, icc, heicExif]) {
   const opened = kind === "heic" ? await openHeic(bytes, icc, primaries) : await openByLibrary(kind, bytes);
   const found = await readExif(opened.exif ?? heicExif);
-  const looking = flopped ? NO_CODES : findCodes(opened);
+  const making = opened.toBase();
   // Side by side, as most photos are kept as they came whatever card is in them; never past the end of the search, or its answer would be the next photo's.
-  const kept = await keepOpened(opened, flopped).finally(() => looking);
+  const looking = flopped ? NO_CODES : findCodes(opened, making);
+  const kept = await making.then((base) => (flopped ? flop(base) : base)).then(keep).finally(() => looking);
   const header = {
-    ...kept.header, width: opened.width, height: opened.height, seen: { ...(await looking), orientation: opened.turnedBy },
+    ...kept.header, width: opened.width, height: opened.height, seen: await looking,
     exif: { ...found, orientation: opened.orientation ?? found.orientation },
   };
   return { header, parts: kept.parts };
 }
 
-async function keepOpened(opened, flopped) {
-  const base = await opened.toBase();
-  return keep(flopped ? await flop(base) : base);
-}
-
 /** Our own JPEG, changed by hand: quarter turns clockwise, or flipped left for right. */
 async function turn({ quarterTurns, flopped }, [bytes]) {
   const picture = reading(bytes).rotate(quarterTurns * 90);
-  return keep(await toBase(flopped ? picture.flop() : picture));
+  return keep(await baseOf(flopped ? picture.flop() : picture));
 }
 
 /**
- * In what was opened, as it is stored: whoever reads the answer turns it. Green alone, which is nearest to what a camera
- * and JPEG keep of light, and costs no sum a pixel.
+ * Looked for in the kept size first, which costs little; only then in what was opened, as it is stored, and there in the green
+ * alone, which is had for nothing. `orientation`: how the picture lay in which they were seen; the app turns them.
  */
-async function findCodes({ seenIn: { data, shape } }) {
+async function findCodes({ seenIn, turnedBy }, making) {
   try {
-    const longest = Math.max(shape.width, shape.height);
-    const green = await pixelsOf(opening(sharp(data, { raw: shape, limitInputPixels: MAX_PIXELS }), longest).extractChannel(Math.min(1, shape.channels - 1)));
-    return await codes.read({ pixels: green.data, width: green.shape.width, height: green.shape.height });
+    const { data, shape } = await making;
+    const first = await codes.read({ pixels: data, ...shape }, READ_OPTIONS);
+    if (first.codes.length > 0 || longestOf(seenIn.shape) <= LARGEST_SIDE) return { ...first, orientation: 1 };
+    return { ...(await codes.read(await greenOf(seenIn), FINE_OPTIONS)), orientation: turnedBy };
   } catch {
     // A picture that cannot be looked at is kept all the same.
     return NO_CODES;
   }
 }
+
+async function greenOf({ data, shape }) {
+  const picture = opening(sharp(data, { raw: shape }), longestOf(shape)).extractChannel(Math.min(1, shape.channels - 1));
+  const green = await pixelsOf(picture);
+  return { pixels: green.data, ...green.shape };
+}
+
+const longestOf = ({ width, height }) => Math.max(width, height);
 
 /** At the size in which photos are opened. */
 const opening = (picture, longest) =>
@@ -119,7 +126,7 @@ async function flop({ data, shape }) {
 async function openByLibrary(kind, bytes) {
   const metadata = await reading(bytes).metadata();
   if (metadata.format !== kind) throw new Error("not what it was sniffed to be");
-  let picture = opening(reading(bytes), Math.max(metadata.width, metadata.height)).flatten({ background: "#fff" }).toColourspace("srgb");
+  let picture = opening(reading(bytes), longestOf(metadata)).flatten({ background: "#fff" }).toColourspace("srgb");
   // With 16 bits a channel the library works in Display P3 and would leave the numbers there.
   if (metadata.depth === "ushort" && metadata.hasProfile) picture = picture.withIccProfile("srgb");
   const seenIn = await pixelsOf(picture);
@@ -145,16 +152,16 @@ async function openByLibrary(kind, bytes) {
  */
 async function openHeic(bytes, icc, primaries) {
   const { data, width, height } = await decodeHeic(bytes);
-  const shape = { width, height, channels: 4 };
-  const opened = { seenIn: { data, shape }, width, height, turnedBy: 1 };
-  const shrunk = sharp(data, { raw: shape, limitInputPixels: MAX_PIXELS }).resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true });
-  const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
-  if (!profile) {
-    const { data: pixels, info } = await shrunk.raw().toBuffer({ resolveWithObject: true });
-    return { ...opened, toBase: () => toBase(sharp(pixels, { raw: shapeOf(info) })) };
-  }
-  const png = await shrunk.png({ compressionLevel: 0 }).toBuffer();
-  return { ...opened, toBase: () => toBase(reading(withProfile(png, profile))) };
+  const seen = opaque(data);
+  const seenIn = seen ? { data: seen, shape: { width, height, channels: 3 } } : { data, shape: { width, height, channels: 4 } };
+  const toBase = async () => {
+    const picture = sharp(seenIn.data, { raw: seenIn.shape, limitInputPixels: MAX_PIXELS });
+    const profile = icc?.length ? icc : primaries === 12 ? await displayP3() : null;
+    if (!profile) return baseOf(picture);
+    const png = await atLargest(picture).png({ compressionLevel: 0 }).toBuffer();
+    return baseOf(reading(withProfile(png, profile)));
+  };
+  return { seenIn, toBase, width, height, turnedBy: 1 };
 }
 
 let heicLibrary;
@@ -230,12 +237,9 @@ async function readExif(exif) {
 const shapeOf = (info) => ({ width: info.width, height: info.height, channels: info.channels });
 
 /** Upright sRGB pixels without alpha, at most 2048 a side: what every kept picture is made from. */
-async function toBase(picture) {
-  return pixelsOf(picture
-    .resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true })
-    .flatten({ background: "#fff" })
-    .toColourspace("srgb"));
-}
+const baseOf = (picture) => pixelsOf(atLargest(picture).flatten({ background: "#fff" }).toColourspace("srgb"));
+
+const atLargest = (picture) => picture.resize({ width: LARGEST_SIDE, height: LARGEST_SIDE, fit: "inside", withoutEnlargement: true });
 
 /** The size itself, so that rounding on the way to it does not count. */
 function atMost(side, { width, height }) {

@@ -1,9 +1,11 @@
 import * as fc from "fast-check";
 import { expect, it } from "vitest";
-import { shrink, type GreyImage } from "@/lib/domain/photo/grey";
+import { greyOf, shrink, type GreyImage } from "@/lib/domain/photo/grey";
 import { orientationOf, turnUpright, uprightSize } from "@/lib/domain/photo/orientation";
 import { differenceHash, hashDistance } from "@/lib/domain/photo/perceptual-hash";
 import { sharpness } from "@/lib/domain/photo/sharpness";
+import { greyMap } from "@/lib/photos/found-codes.mjs";
+import { opaque } from "@/lib/photos/opaque.mjs";
 
 const size = fc.integer({ min: 1, max: 14 });
 const picture: fc.Arbitrary<GreyImage> = fc.tuple(size, size).chain(([width, height]) =>
@@ -68,6 +70,34 @@ it("mirroring reverses each row of the hash and flips the bits where neighbours 
       const ones = (hash: string) => hashDistance(hash, "0000000000000000");
       const mirrored = differenceHash(rows.flatMap((row) => row.toReversed()));
       expect(ones(differenceHash(values)) + ones(mirrored)).toBe(64 - ties);
+    }),
+  );
+});
+
+it("opacity is left out of as many pixels as there are, and nothing is touched where something is seen through", () => {
+  fc.assert(
+    fc.property(fc.array(fc.tuple(fc.nat(255), fc.nat(255), fc.nat(255)), { minLength: 1, maxLength: 40 }), fc.nat(254), fc.nat(39), (colours, less, at) => {
+      const solid = Uint8ClampedArray.from(colours.flatMap((colour) => [...colour, 255]));
+      expect([...(opaque(solid.slice()) ?? [])]).toEqual(colours.flat());
+      const thin = solid.slice();
+      thin[(at % colours.length) * 4 + 3] = less;
+      const before = thin.slice();
+      expect(opaque(thin)).toBeNull();
+      expect(thin).toEqual(before);
+    }),
+  );
+});
+
+it("the grey in which codes are looked for is the grey that is measured, within the rounding", () => {
+  fc.assert(
+    fc.property(fc.constantFrom(1 as const, 3 as const, 4 as const), size, size, fc.infiniteStream(fc.nat(255)), (channels, width, height, values) => {
+      const pixels = Uint8Array.from(values.take(width * height * channels));
+      const map = greyMap({ pixels, width, height, channels });
+      const head = `P5\n${width} ${height}\n255\n`;
+      expect(Buffer.from(map).toString("latin1", 0, head.length)).toBe(head);
+      const measured = greyOf({ width, height, channels, pixels }).pixels;
+      expect(map.length).toBe(head.length + measured.length);
+      measured.forEach((grey, at) => expect(Math.abs((map[head.length + at] ?? Number.NaN) - grey)).toBeLessThanOrEqual(1));
     }),
   );
 });

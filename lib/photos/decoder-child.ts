@@ -43,8 +43,10 @@ export class DecoderChild {
       // None of the app's secrets; and the library's own switch against loaders it does not trust.
       env: {
         NODE_ENV: "production",
-        // glibc would keep a heap for each thread, and give back to the system of none what lies under something small.
+        // glibc would keep a heap for each thread, and give back to the system of none what lies under something small: one heap,
+        // and what has the size of a picture beside it.
         MALLOC_ARENA_MAX: "1",
+        MALLOC_MMAP_THRESHOLD_: String(4 * 1024 * 1024),
         ...keepFromEnv("SystemRoot", "LD_LIBRARY_PATH", "FONTCONFIG_PATH"),
         ...(mode === "photos" ? { VIPS_BLOCK_UNTRUSTED: "1" } : {}),
       },

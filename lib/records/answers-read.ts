@@ -60,22 +60,24 @@ export type HistoryEntry = {
   readonly earlier: readonly GivenAnswer[];
 };
 
-/** Every photo set sent for one child and exercise with its answer, newest first; voided ones say so. Nothing of an answer shows before it is published. */
-export async function historyOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number): Promise<readonly HistoryEntry[]> {
+/** Photo sets sent for one child and exercise with their answers, newest first, `most` of them or all; voided ones say so. Nothing of an answer shows before it is published. */
+export async function historyOf(grant: ChildGrant<"child.read">, exerciseKey: string, now: number, most = ALL): Promise<readonly HistoryEntry[]> {
   const { childId, familyId } = grant;
-  return entriesOf(grant, setsOfExercise().all({ childId, familyId, exerciseKey }), now);
+  return entriesOf(grant, setsOfExercise().all({ childId, familyId, exerciseKey, most }), now);
 }
 
 /** One photo set as history shows it; null when this child has none such. */
 export async function entryOf(grant: ChildGrant<"child.read">, photoSetId: string, now: number): Promise<HistoryEntry | null> {
   const { childId, familyId } = grant;
-  return entriesOf(grant, oneSet().all({ childId, familyId, photoSetId }), now).at(0) ?? null;
+  return entriesOf(grant, oneSet().all({ childId, familyId, photoSetId, most: 1 }), now).at(0) ?? null;
 }
 
+/** No limit, as SQLite has it. */
+const ALL = -1;
 const sentSets = (db: Database, which: SQL) => db.select({ set: photoSets, sender: people.name, exerciseVersion: setups.exerciseVersion }).from(photoSets)
   .innerJoin(setups, and(eq(setups.id, photoSets.setupId), eq(setups.childId, photoSets.childId)))
   .innerJoin(people, eq(people.id, photoSets.sentBy))
-  .where(and(own(photoSets, OF_CHILD), which, isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).prepare();
+  .where(and(own(photoSets, OF_CHILD), which, isNotNull(photoSets.sentAt))).orderBy(desc(photoSets.sentAt)).limit(sql.placeholder("most")).prepare();
 const setsOfExercise = prepared((db) => sentSets(db, eq(photoSets.exerciseKey, sql.placeholder("exerciseKey"))));
 const oneSet = prepared((db) => sentSets(db, eq(photoSets.id, sql.placeholder("photoSetId"))));
 

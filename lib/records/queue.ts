@@ -144,9 +144,12 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
   const childIds = [...new Set(sets.map(({ childId }) => childId))];
   const stopped = readOpenStops(practiceId, readStoppedItems(practiceId, now, childIds).values(), childIds);
   const names = naming(practiceId);
+  // A child may have many sets here, and all of them say the same of it.
+  const [recordOf, setupOf] = [once(readRecord, ({ childId }) => childId), once((set) => readSetup(set, set.exerciseKey), ({ childId, exerciseKey }) => `${childId} ${exerciseKey}`)];
+  const isUnread = once((set) => stopped.has(set.childId) && hasUnreadStop(practiceId, set, now), ({ childId }) => childId);
   return ({ setupId, isOld, wasAsked, ...set }) => {
     const taken = pictures.get(set.id) ?? [];
-    const [record, setup] = [readRecord(set), readSetup(set, set.exerciseKey)];
+    const [record, setup] = [recordOf(set), setupOf(set)];
     const claim = claimed.get(set.id);
     const { ofChild, ofOther } = same(set.id);
     const flags: Readonly<Record<QueueFlag, boolean>> = {
@@ -157,7 +160,7 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
       "reassessment-due": record !== null && record.reassessBy !== null && endOfLocalDay(record.reassessBy, zone) <= now,
       "setup-changed": setup?.id !== setupId || setup.curveRecordId !== record?.id,
       "old-photo": isOld,
-      "stop-not-read-back": stopped.has(set.childId) && hasUnreadStop(practiceId, set, now),
+      "stop-not-read-back": isUnread(set),
       "same-picture": ofChild,
       "same-picture-other-child": ofOther,
     };
@@ -166,6 +169,16 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
       sideCheck: worstCheck(taken.map((photo) => photo.sideCheck)), photos: taken.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
       claim: claim ? { personId: claim.personId, name: claim.name, lapsesAt: claim.lapsesAt, isMine: claim.personId === grant.actor.personId } : null,
     };
+  };
+}
+
+function once<T>(read: (set: Waits) => T, keyOf: (set: Waits) => string): (set: Waits) => T {
+  const known = new Map<string, T>();
+  return (set) => {
+    const key = keyOf(set);
+    const value = known.has(key) ? known.get(key) as T : read(set); // the map has it
+    known.set(key, value);
+    return value;
   };
 }
 

@@ -80,7 +80,7 @@ test("a family reads in its own language what goes, what stays, and when", async
   expect(english).toContain("Do not erase this");
   expect(await html(spanish(world.mother), () => ErasePage(ofChild))).toContain("No borrar esto");
   expect(await html(world.mother, () => ErasePhotosPage(ofSet))).toContain("This is asked for already.");
-  const history = await html(spanish(world.mother), () => FamilyHistoryPage());
+  const history = await html(spanish(world.mother), () => FamilyHistoryPage({ searchParams: Promise.resolve({}) }));
   for (const words of ["Su centro ha apartado de la vista una foto", "Se borraron fotos de este envío", "Las fotos se borran 12 meses después", "Borrar fotos de este envío"]) expect(history).toContain(words);
   await expect(html(world.stranger, () => ErasePage(ofChild))).rejects.toThrow();
 });

@@ -137,7 +137,7 @@ describe("every page that names an exercise", () => {
     for (const [name, page] of Object.entries(desk)) expect(await html(world.therapist, page), name).toContain(title);
     expect(await html(world.therapist, () => SetupPage(child))).not.toContain("There is a newer version of this exercise.");
     const family = {
-      today: () => TodayPage(), history: () => HistoryPage(), choose: () => SendPage({ searchParams: query({}) }),
+      today: () => TodayPage(), history: () => HistoryPage({ searchParams: query({}) }), choose: () => SendPage({ searchParams: query({}) }),
       send: () => SendPage({ searchParams: query({ child: "child-1", exercise: key }) }),
     };
     for (const [name, page] of Object.entries(family)) expect(await html(world.mother, page), name).toContain(title);

@@ -49,7 +49,7 @@ const PAGES: Readonly<Record<string, readonly [keyof Pick<Grown, "lead" | "thera
   "to answer": ["therapist", () => QueuePage({ searchParams: asked({}) })],
   "the answering desk": ["therapist", () => AnsweringPage({ params: asked({ childId: grown.childId, photoSetId: grown.photoSetId }), searchParams: asked({}) })],
   "before you start": ["guardian", () => TodayPage()],
-  history: ["guardian", () => HistoryPage()],
+  history: ["guardian", () => HistoryPage({ searchParams: asked({}) })],
   "the list of families": ["therapist", () => FamiliesPage({ searchParams: asked({ page: "2" }) })],
   "a family": ["therapist", () => FamilyPage({ params: asked({ familyId: "fam-00000000-0000-4000-8000-000000000000" }) })],
   "a group session": ["therapist", () => SessionPage({ params: asked({ sessionId: grown.sessionId }), searchParams: asked({}) })],

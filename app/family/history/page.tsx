@@ -1,4 +1,5 @@
 import type { Metadata } from "next";
+import Link from "next/link";
 import { Sign } from "@/app/family/card";
 import { FamilyFrame } from "@/app/family/frame";
 import { Entry } from "@/app/family/history/entry";
@@ -24,8 +25,16 @@ import { standingsOf, type Standing } from "@/lib/records/standing";
 
 export const generateMetadata = async (): Promise<Metadata> => ({ title: say("family", await readerNow())("history.title") });
 
+/** Photo sets of one exercise, and dates of its items, that are shown at first, and how many more with each press. */
+const AT_ONCE = 20;
+/** More than anybody sends in a lifetime. */
+const MOST = 5000;
+type Query = Readonly<Partial<Record<"shown", string | string[]>>>;
+const shownIn = (asked: Query["shown"]): number => Math.min(MOST, Math.max(AT_ONCE, Math.trunc(Number(asked)) || AT_ONCE));
+
 /** Everything sent and answered, by child and exercise, newest first. */
-export default async function Page() {
+export default async function Page({ searchParams }: { readonly searchParams: Promise<Query> }) {
+  const shown = shownIn((await searchParams).shown);
   const actor = await signedIn();
   const { reader } = actor;
   const family = say("family", reader);
@@ -35,23 +44,25 @@ export default async function Page() {
     const read = await grant(actor, "child.read", childId);
     const expiry = await expiryOf(read, now);
     return Promise.all((await standingsOf(read, now)).map(async (standing) => {
-      const entries = await historyOf(read, standing.exerciseKey, now);
+      const found = await historyOf(read, standing.exerciseKey, now, shown + 1);
+      const entries = found.slice(0, shown);
       await markOpened(read, entries.flatMap(({ answer, voidReason }) => (answer && voidReason !== "wrong-child" ? [answer.answerId] : [])), now);
-      return { standing, expiry, mayErase: reach === "decide", days: await practiceDaysOf(read, standing.exerciseKey), entries };
+      return { standing, expiry, mayErase: reach === "decide", days: await practiceDaysOf(read, standing.exerciseKey), entries, isMore: found.length > shown };
     }));
   }));
   return (
     <FamilyFrame current="history">
       <Heading level={1}>{family("history.title")}</Heading>
-      {parts.flat().map(({ standing, days, entries, expiry, mayErase }) => (
+      {parts.flat().map(({ standing, days, entries, isMore, expiry, mayErase }) => (
         <Stack key={`${standing.childId} ${standing.exerciseKey}`}>
           <Heading level={2}><Said words={family("history.of", { child: standing.childName, exercise: standing.names.title })} part={standing.names.title} lang={standing.names.languageOf(standing.names.title)} /></Heading>
           {/* What an older answer said may not hold any more. */}
           <Sign standing={standing} actor={actor} />
           {entries.length === 0 ? <EmptyState title={family("history.none")} /> : null}
           {entries.map((entry) => <Entry key={entry.photoSetId} entry={entry} childId={standing.childId} mayErase={mayErase} expiresAt={expiry.setIds.get(entry.photoSetId) ?? null} actor={actor} clock={clock} now={now} />)}
+          {isMore ? <p><Link href={`/family/history?shown=${shown + AT_ONCE}#set-${entries.at(-1)?.photoSetId}`} prefetch={false}>{family("history.older")}</Link></p> : null}
           {entries.length > 0 ? <p>{say("erasing", reader)("kept", { months: expiry.months })}</p> : null}
-          <Ledger standing={standing} zone={actor.timeZone} reader={reader} />
+          <Ledger standing={standing} shown={shown} zone={actor.timeZone} reader={reader} />
           <Heading level={3}>{say("days", reader)("title")}</Heading>
           <PracticeDays days={days} exercise={standing.names.title} zone={actor.timeZone} now={now} reader={reader} />
         </Stack>
@@ -60,14 +71,15 @@ export default async function Page() {
   );
 }
 
-function Ledger({ standing, zone, reader }: { readonly standing: Standing; readonly zone: string; readonly reader: Reader }) {
+function Ledger({ standing, shown, zone, reader }: { readonly standing: Standing; readonly shown: number; readonly zone: string; readonly reader: Reader }) {
   const family = say("family", reader);
-  const times = [...new Set(standing.ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+  const all = [...new Set(standing.ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+  const times = all.slice(-shown);
   if (times.length === 0) return null;
   // One cell for each word; built as pairs, so the cast only restores the key type.
   const verdictWords = Object.fromEntries(VERDICTS.map((verdict) => [verdict, family(`verdict.${verdict}`)])) as Record<Verdict, string>;
   return (
-    <LedgerChart caption={family("history.ledger")} itemWord={family("history.item")} stateWord={family("history.itemState")}
+    <LedgerChart caption={all.length > shown ? family("history.ledgerNewest", { n: shown }) : family("history.ledger")} itemWord={family("history.item")} stateWord={family("history.itemState")}
       emptyWord={family("history.nothing")} verdictWords={verdictWords}
       columns={times.map((at) => ({ key: String(at), label: formatDate(at, zone, reader.locale) }))}
       rows={standing.ledger.map((row) => ({

@@ -1,6 +1,8 @@
+import { eq } from "drizzle-orm";
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
 import HistoryPage from "@/app/family/history/page";
 import { database } from "@/db/client";
+import { children, practiceDays } from "@/db/schema/care";
 import { growPractice, type Grown } from "@/tests/bench/big-practice";
 import { markupOf } from "@/tests/records/markup";
 import { makeWorld } from "@/tests/records/world";
@@ -54,6 +56,13 @@ it("shows the newest twenty sets of an exercise, and older ones by twenty more, 
 it("says so where the table of items leaves older dates out", async () => {
   expect((await shownWith()).markup).toContain("Every item over time, the newest 20 dates");
   expect((await shownWith("100")).markup).not.toContain("the newest");
+});
+
+it("shows a year of days practised, and another with each press, though no older set is left", async () => {
+  const child = database().select({ familyId: children.familyId }).from(children).where(eq(children.id, grown.childId)).get();
+  database().insert(practiceDays).values({ id: "long-ago", childId: grown.childId, familyId: child?.familyId ?? "", exerciseKey: "side-lying", day: "2024-05-03", personId: grown.guardian.personId, markedAt: 0 }).run();
+  const mays = async (shown: string) => /May 2024<\/caption>/.test((await shownWith(shown)).markup);
+  expect([await mays("20"), await mays("40"), await mays("60")]).toEqual([false, false, true]);
 });
 
 it.each([[""], ["0"], ["-5"], ["nonsense"], [["40", "60"]]])("takes %j for no wish of its own", async (shown) => {

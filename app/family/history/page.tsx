@@ -13,6 +13,8 @@ import { grant } from "@/lib/access/grant";
 import { readerNow, signedIn } from "@/lib/access/session";
 import { VERDICTS, type Verdict } from "@/lib/domain/setup/vocabulary";
 import { formatDate } from "@/lib/domain/time/format";
+import { localDate } from "@/lib/domain/time/local";
+import { monthsBetween } from "@/lib/domain/time/month-grid";
 import type { Reader } from "@/lib/domain/words/reader";
 import { say } from "@/lib/messages/say";
 import { markOpened } from "@/lib/records/answer-openings";
@@ -25,8 +27,8 @@ import { standingsOf, type Standing } from "@/lib/records/standing";
 
 export const generateMetadata = async (): Promise<Metadata> => ({ title: say("family", await readerNow())("history.title") });
 
-/** Photo sets of one exercise, and dates of its items, that are shown at first, and how many more with each press. */
-const AT_ONCE = 20;
+/** Photo sets of one exercise, and dates of its items, that are shown at first, and how many more with each press; and months with the days of practice. */
+const [AT_ONCE, MONTHS] = [20, 12];
 /** More than anybody sends in a lifetime. */
 const MOST = 5000;
 type Query = Readonly<Partial<Record<"shown", string | string[]>>>;
@@ -47,33 +49,39 @@ export default async function Page({ searchParams }: { readonly searchParams: Pr
       const found = await historyOf(read, standing.exerciseKey, now, shown + 1);
       const entries = found.slice(0, shown);
       await markOpened(read, entries.flatMap(({ answer, voidReason }) => (answer && voidReason !== "wrong-child" ? [answer.answerId] : [])), now);
-      return { standing, expiry, mayErase: reach === "decide", days: await practiceDaysOf(read, standing.exerciseKey), entries, isMore: found.length > shown };
+      const days = await practiceDaysOf(read, standing.exerciseKey);
+      const months = (shown / AT_ONCE) * MONTHS;
+      const isMore = found.length > shown || datesOf(standing).length > shown || (days[0] !== undefined && monthsBetween(days[0], localDate(now, actor.timeZone)).length > months);
+      return { standing, expiry, mayErase: reach === "decide", days, months, entries, isMore };
     }));
   }));
   return (
     <FamilyFrame current="history">
       <Heading level={1}>{family("history.title")}</Heading>
-      {parts.flat().map(({ standing, days, entries, isMore, expiry, mayErase }) => (
+      {parts.flat().map(({ standing, days, months, entries, isMore, expiry, mayErase }) => (
         <Stack key={`${standing.childId} ${standing.exerciseKey}`}>
           <Heading level={2}><Said words={family("history.of", { child: standing.childName, exercise: standing.names.title })} part={standing.names.title} lang={standing.names.languageOf(standing.names.title)} /></Heading>
           {/* What an older answer said may not hold any more. */}
           <Sign standing={standing} actor={actor} />
           {entries.length === 0 ? <EmptyState title={family("history.none")} /> : null}
           {entries.map((entry) => <Entry key={entry.photoSetId} entry={entry} childId={standing.childId} mayErase={mayErase} expiresAt={expiry.setIds.get(entry.photoSetId) ?? null} actor={actor} clock={clock} now={now} />)}
-          {isMore ? <p><Link href={`/family/history?shown=${shown + AT_ONCE}#set-${entries.at(-1)?.photoSetId}`} prefetch={false}>{family("history.older")}</Link></p> : null}
+          {isMore ? <p><Link href={`/family/history?shown=${shown + AT_ONCE}#set-${entries.at(-1)?.photoSetId ?? ""}`} prefetch={false}>{family("history.older")}</Link></p> : null}
           {entries.length > 0 ? <p>{say("erasing", reader)("kept", { months: expiry.months })}</p> : null}
           <Ledger standing={standing} shown={shown} zone={actor.timeZone} reader={reader} />
           <Heading level={3}>{say("days", reader)("title")}</Heading>
-          <PracticeDays days={days} exercise={standing.names.title} zone={actor.timeZone} now={now} reader={reader} />
+          <PracticeDays days={days} exercise={standing.names.title} zone={actor.timeZone} now={now} reader={reader} most={months} />
         </Stack>
       ))}
     </FamilyFrame>
   );
 }
 
+/** When its items were judged, oldest first. */
+const datesOf = ({ ledger }: Standing): readonly number[] => [...new Set(ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+
 function Ledger({ standing, shown, zone, reader }: { readonly standing: Standing; readonly shown: number; readonly zone: string; readonly reader: Reader }) {
   const family = say("family", reader);
-  const all = [...new Set(standing.ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+  const all = datesOf(standing);
   const times = all.slice(-shown);
   if (times.length === 0) return null;
   // One cell for each word; built as pairs, so the cast only restores the key type.

@@ -81,12 +81,4 @@ export const readAskedTimes = (practiceId: string, since = 0): AskedTimes =>
 export const readAskedTimesIn = (from: number, until: number): AskedTimes => bySet(database().select(TIMES).from(photoSets).crossJoin(backQuestions)
   .where(and(gte(photoSets.sentAt, from), lt(photoSets.sentAt, until), isNull(photoSets.voidedAt), eq(backQuestions.childId, photoSets.childId), eq(backQuestions.photoSetId, photoSets.id))).all());
 
-function bySet(rows: readonly (BackQuestionTimes & { readonly photoSetId: string })[]): AskedTimes {
-  const times = new Map<string, BackQuestionTimes[]>();
-  for (const { photoSetId, ...row } of rows) {
-    const before = times.get(photoSetId);
-    if (before) before.push(row);
-    else times.set(photoSetId, [row]);
-  }
-  return times;
-}
+const bySet = (rows: readonly (BackQuestionTimes & { readonly photoSetId: string })[]): AskedTimes => grouped(rows, ({ photoSetId }) => photoSetId);

@@ -4,6 +4,7 @@ import { database } from "@/db/client";
 import { families } from "@/db/schema/care";
 import { photoSets, photos } from "@/db/schema/photos";
 import { HASH_PARTS, maybeSamePicture, samePictureParts } from "@/lib/domain/photo/perceptual-hash";
+import { grouped } from "@/lib/records/grouped";
 import { inChunks } from "@/lib/records/in-chunks";
 import { isFamilys } from "@/lib/records/sent-photos";
 
@@ -18,7 +19,7 @@ export type SamePicture = { readonly ofChild: boolean; readonly ofOther: boolean
  */
 export function readSamePictures(practiceId: string, pictures: readonly HashedPicture[]): (photoSetId: string) => SamePicture {
   const parts = pictures.map((picture) => ({ picture, parts: samePictureParts(picture.hash) }));
-  const found = HASH_PARTS.map((_, at) => grouped(at, readByPart(at, parts.flatMap(({ parts: each }) => each[at] ?? []))));
+  const found = HASH_PARTS.map(({ from, digits }, at) => grouped(readByPart(at, parts.flatMap(({ parts: each }) => each[at] ?? [])), ({ hash }) => hash.slice(from, from + digits)));
   // Of many that agree in a part few are alike; only of those is asked whether they count.
   const alike = parts.flatMap(({ picture, parts: each }) => each.flatMap((values, at) => values.flatMap((value) => found[at]?.get(value) ?? []))
     .filter((other) => other.photoSetId !== picture.photoSetId && maybeSamePicture(picture.hash, other.hash)).map((other) => ({ picture, other })));
@@ -48,15 +49,3 @@ const readByPart = (at: number, values: readonly string[]): readonly HashedPictu
 const readCounted = (practiceId: string, photoSetIds: readonly string[]): ReadonlySet<string> => new Set(inChunks([...new Set(photoSetIds)], (some) => database()
   .select({ id: photoSets.id }).from(photoSets).innerJoin(families, eq(families.id, photoSets.familyId))
   .where(and(inArray(photoSets.id, some), eq(families.practiceId, practiceId), isNotNull(photoSets.sentAt), isNull(photoSets.voidedAt))).all()).map(({ id }) => id));
-
-function grouped(at: number, rows: readonly HashedPicture[]): ReadonlyMap<string, readonly HashedPicture[]> {
-  const { from = 0, digits = 0 } = HASH_PARTS[at] ?? {};
-  const by = new Map<string, HashedPicture[]>();
-  for (const row of rows) {
-    const value = row.hash.slice(from, from + digits);
-    const known = by.get(value);
-    if (known) known.push(row);
-    else by.set(value, [row]);
-  }
-  return by;
-}

@@ -6,7 +6,7 @@ import { children, families } from "@/db/schema/care";
 import { photoSets, waitingSets } from "@/db/schema/photos";
 import { backQuestions } from "@/db/schema/questions";
 import type { PracticeGrant } from "@/lib/access/grant";
-import { isWaiting, pausesOf, type BackQuestionTimes } from "@/lib/domain/answering/back-question";
+import { isWaiting, pausesOf } from "@/lib/domain/answering/back-question";
 import { dueClock, type DueClock } from "@/lib/domain/answering/due-clock";
 import { queueOrder } from "@/lib/domain/answering/queue-order";
 import type { SymptomTier } from "@/lib/domain/setup/go-ahead-facts";
@@ -17,6 +17,7 @@ import { readCarers, type Carer } from "@/lib/records/carers";
 import type { ChildRef } from "@/lib/records/child-facts";
 import { readOpenSymptomsOf, type OpenSymptom } from "@/lib/records/clearances";
 import { readConsenting } from "@/lib/records/consent-in-force";
+import { grouped } from "@/lib/records/grouped";
 import { readOpenQuestions } from "@/lib/records/questions";
 
 /** What every row says, whatever waits, and all that its place rests on. `sentAt` is when its clock started. */
@@ -104,11 +105,7 @@ const askedOfWaiting = prepared((db) => db.select({ photoSetId: backQuestions.ph
   .orderBy(backQuestions.askedAt, backQuestions.id).prepare());
 
 /** When each photo set that waits for an answer waited on its family, oldest first. */
-export function readAsked(): AskedTimes {
-  const times = new Map<string, BackQuestionTimes[]>();
-  for (const { photoSetId, ...row } of askedOfWaiting().all()) times.set(photoSetId, [...(times.get(photoSetId) ?? []), row]);
-  return times;
-}
+export const readAsked = (): AskedTimes => grouped(askedOfWaiting().all(), ({ photoSetId }) => photoSetId);
 
 function readQuestions(practiceId: string, tiers: Tiers, now: number): readonly WaitingQuestion[] {
   const calendar = readCalendar(practiceId);

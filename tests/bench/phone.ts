@@ -1,11 +1,6 @@
-import { mkdtempSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium, type Browser, type Page } from "@playwright/test";
-import { startOwn } from "@/e2e/own-server";
+import type { Browser, Page } from "@playwright/test";
 import { PHONE } from "@/e2e/journey/person";
-import { freePort } from "@/e2e/walk/port";
-import { findBrowser } from "@/lib/cli/browser.mjs";
+import { withDemo } from "@/tests/bench/demo";
 import { braked, CHILD, choosePhoto, PAGES, PHOTOS, sendIt, signedIn, toLastLook, toSending } from "@/tests/bench/phone-steps";
 import { spread, type Line, type Section } from "@/tests/bench/section";
 
@@ -16,23 +11,12 @@ import { spread, type Line, type Section } from "@/tests/bench/section";
  * The brakes hold the page back and not its workers, so a real phone is slower at making a photo ready.
  */
 export async function phone(runs: number): Promise<Section> {
-  const dataDir = mkdtempSync(join(tmpdir(), "trueside-bench-"));
-  const port = String(await freePort());
-  const server = startOwn({ PORT: port, DATA_DIR: dataDir, DEMO: "1" });
-  const browser = await chromium.launch({ executablePath: await findBrowser(process.env, () => {}), args: process.getuid?.() === 0 ? ["--no-sandbox"] : [] });
-  try {
-    if (!(await server.ready)) throw new Error(`not serving: ${(await server.ended).err}`);
-    const origin = `http://localhost:${port}`;
+  return withDemo(async (browser, origin) => {
     return {
       name: "phone", how: "1.6 Mbit/s, 150 ms, four times slower processor; largest paint and waits in ms, script in bytes as sent",
       lines: [...await paints(browser, origin, runs), ...await sendings(browser, origin, runs), ...await scripts(browser, origin)],
     };
-  } finally {
-    await browser.close();
-    server.process.kill("SIGTERM");
-    await server.ended;
-    rmSync(dataDir, { recursive: true, force: true });
-  }
+  });
 }
 
 async function paints(browser: Browser, origin: string, runs: number): Promise<readonly Line[]> {

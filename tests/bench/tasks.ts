@@ -1,12 +1,7 @@
-import { mkdtempSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium, type Browser, type BrowserContext, type Page } from "@playwright/test";
-import { startOwn } from "@/e2e/own-server";
+import type { Browser, BrowserContext, Page } from "@playwright/test";
 import { judge } from "@/e2e/journey/answering";
 import { LAPTOP, PHONE } from "@/e2e/journey/person";
-import { freePort } from "@/e2e/walk/port";
-import { findBrowser } from "@/lib/cli/browser.mjs";
+import { withDemo } from "@/tests/bench/demo";
 import { withEmptyPage } from "@/tests/bench/empty-page";
 import { longestTasks, type Longest } from "@/tests/bench/main-thread";
 import { braked, CHILD, choosePhoto, DESK_PAGES, PAGES, PHOTOS, sendIt, signedIn, SLOWER, THERAPIST, toLastLook, toSending } from "@/tests/bench/phone-steps";
@@ -30,25 +25,15 @@ type Way = {
  * brake: that one counts what other programs took of this machine, and more than once. What moves is seen with both brakes.
  */
 export async function tasks(runs: number): Promise<Section> {
-  const dataDir = mkdtempSync(join(tmpdir(), "trueside-bench-"));
-  const port = String(await freePort());
-  const server = startOwn({ PORT: port, DATA_DIR: dataDir, DEMO: "1" });
-  const browser = await chromium.launch({ executablePath: await findBrowser(process.env, () => {}), args: process.getuid?.() === 0 ? ["--no-sandbox"] : [] });
-  try {
-    if (!(await server.ready)) throw new Error(`not serving: ${(await server.ended).err}`);
+  return withDemo(async (browser, origin) => {
     const lines: Line[] = [];
-    for (const way of await waysOf(browser, `http://localhost:${port}`)) lines.push(...await measured(browser, way, Math.min(runs, 5)));
-    lines.push(...await withEmptyPage((origin) => measured(browser, visit("an empty page", () => browser.newContext({ ...PHONE, baseURL: origin }), "/"), Math.min(runs, 5))));
+    for (const way of await waysOf(browser, origin)) lines.push(...await measured(browser, way, Math.min(runs, 5)));
+    lines.push(...await withEmptyPage((baseURL) => measured(browser, visit("an empty page", () => browser.newContext({ ...PHONE, baseURL }), "/"), Math.min(runs, 5))));
     return {
       name: "tasks", how: "longest task of the main thread: ms of its own processor time, four times; layout shift after CLS, on a slow line and processor; doing: one run traced in full",
       lines,
     };
-  } finally {
-    await browser.close();
-    server.process.kill("SIGTERM");
-    await server.ended;
-    rmSync(dataDir, { recursive: true, force: true });
-  }
+  });
 }
 
 /** Still for a second, with nothing under way. */

@@ -1,11 +1,6 @@
-import { mkdtempSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium, type Browser, type BrowserContextOptions } from "@playwright/test";
-import { startOwn } from "@/e2e/own-server";
+import type { Browser, BrowserContextOptions } from "@playwright/test";
 import { PHONE } from "@/e2e/journey/person";
-import { freePort } from "@/e2e/walk/port";
-import { findBrowser } from "@/lib/cli/browser.mjs";
+import { withDemo } from "@/tests/bench/demo";
 import { withEmptyPage } from "@/tests/bench/empty-page";
 import type { Line, Section } from "@/tests/bench/section";
 
@@ -23,25 +18,14 @@ type Weighed = { readonly what: string; readonly path: string; readonly most: nu
  * and served the same way, and how much more each is.
  */
 export async function weight(): Promise<Section> {
-  const dataDir = mkdtempSync(join(tmpdir(), "trueside-bench-"));
-  const port = String(await freePort());
-  const server = startOwn({ PORT: port, DATA_DIR: dataDir, DEMO: "1" });
-  const browser = await chromium.launch({ executablePath: await findBrowser(process.env, () => {}), args: process.getuid?.() === 0 ? ["--no-sandbox"] : [] });
-  try {
-    if (!(await server.ready)) throw new Error(`not serving: ${(await server.ended).err}`);
-    const origin = `http://localhost:${port}`;
+  return withDemo(async (browser, origin) => {
     const empty = await withEmptyPage((at) => weigh(browser, at, {}, "/"));
     const lines = [line({ what: "an empty page", path: "/", most: null }, empty, empty)];
     for (const [who, pages] of await pagesOf(browser, origin)) {
       for (const page of pages) lines.push(line(page, await weigh(browser, origin, who, page.path), empty));
     }
     return { name: "weight", how: "bytes as sent, nothing cached, no worker, until the line is quiet; over: more than the empty page of this run", lines };
-  } finally {
-    await browser.close();
-    server.process.kill("SIGTERM");
-    await server.ended;
-    rmSync(dataDir, { recursive: true, force: true });
-  }
+  });
 }
 
 async function pagesOf(browser: Browser, origin: string): Promise<readonly (readonly [BrowserContextOptions, readonly Weighed[]])[]> {

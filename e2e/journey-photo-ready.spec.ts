@@ -162,6 +162,38 @@ test("a covered part is gone from what leaves the phone, however it was turned a
   await parent.context.close();
 });
 
+test("a finger moves a cover and not the page; on the bare picture it moves the page", async ({ browser }) => {
+  const parent = await personAt(browser, "Maeve Sorrel", PHONE);
+  const { page } = parent;
+  await sendingPage(parent);
+  await choose(page, PHONE_PHOTO);
+  await page.getByRole("button", { name: "Cover a part" }).click({ timeout: 45_000 });
+  const cover = page.getByRole("button", { name: "Cover 1" });
+  await cover.evaluate((element) => element.scrollIntoView({ block: "center" }));
+  const tools = await parent.context.newCDPSession(page);
+  const touch = (type: "touchStart" | "touchMove" | "touchEnd", at?: { readonly x: number; readonly y: number }) => tools.send("Input.dispatchTouchEvent", { type, touchPoints: at ? [at] : [] });
+  /** From the middle of the cover, or so far from it; by 40 to the left and 80 up, and how far cover and page went. */
+  const drag = async (off: number) => {
+    const look = () => cover.evaluate((element) => ({ box: element.getBoundingClientRect(), page: window.scrollY }));
+    const { box, page: before } = await look();
+    const [x, y] = [box.x + box.width / 2 + off, box.y + box.height / 2];
+    await touch("touchStart", { x, y });
+    for (let step = 1; step <= 8; step += 1) await touch("touchMove", { x: x - 5 * step, y: y - 10 * step });
+    await touch("touchEnd");
+    const after = await look();
+    return { right: after.box.x - box.x, down: after.box.y + after.page - box.y - before, page: after.page - before };
+  };
+  const moved = await drag(0);
+  expect(moved.right).toBeCloseTo(-40, 0);
+  expect(moved.down).toBeCloseTo(-80, 0);
+  expect(moved.page).toBe(0);
+  const bare = await drag(100);
+  expect(bare.right).toBeCloseTo(0, 0);
+  expect(bare.down).toBeCloseTo(0, 0);
+  expect(bare.page).toBeGreaterThan(20);
+  await parent.context.close();
+});
+
 test("a side card is looked for before the photo is made smaller, and a mirror picture is told at once", async ({ browser }) => {
   const parent = await personAt(browser, "Maeve Sorrel", PHONE);
   const { page } = parent;

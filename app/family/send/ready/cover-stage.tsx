@@ -1,6 +1,6 @@
 "use client";
 
-import { useRef, useState, type KeyboardEvent, type PointerEvent } from "react";
+import { useEffect, useRef, useState, type KeyboardEvent, type PointerEvent } from "react";
 import styles from "@/app/family/send/ready/ready.module.css";
 import type { Words } from "@/app/family/send/steps";
 import { Button } from "@/app/ui/button";
@@ -32,6 +32,15 @@ export function CoverStage({ src, size, covers, words, onCovers }: {
   const stage = useRef<SVGSVGElement>(null);
   const [chosen, setChosen] = useState(0);
   const [drag, setDrag] = useState<Drag | null>(null);
+  // Chromium heeds `touch-action` on the outermost SVG alone: under a finger on a cover the page would scroll away. React's own listener may not refuse it.
+  useEffect(() => {
+    const bare = stage.current;
+    const hold = (event: TouchEvent) => {
+      if (event.target !== bare) event.preventDefault();
+    };
+    bare?.addEventListener("touchstart", hold, { passive: false });
+    return () => bare?.removeEventListener("touchstart", hold);
+  }, []);
   const change = (index: number, to: (cover: Cover) => Cover) => onCovers(covers.map((cover, at) => (at === index ? to(cover) : cover)));
   const remove = (index: number) => {
     onCovers(covers.filter((_, at) => at !== index));

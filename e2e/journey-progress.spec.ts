@@ -32,6 +32,24 @@ test("a therapist finds who is stuck on one item, and reads why on the child's o
   await expect(page).toHaveURL(/\/sets\//);
 });
 
+test("a ledger that is wider than the screen begins with how it stands now and the newest date", async ({ browser }) => {
+  const adaeze = await personAt(browser, "Adaeze", PHONE);
+  const { page } = adaeze;
+  await page.goto("/family/history");
+  const table = page.getByRole("table", { name: "Every item over time" });
+  const place = (name: string | RegExp) => table.getByRole("columnheader", { name }).last().evaluate((cell) => {
+    const [box, around] = [cell.getBoundingClientRect(), cell.closest("section")?.getBoundingClientRect()];
+    return { isSeen: around !== undefined && box.left >= around.left - 1 && box.right <= around.right + 1, isCut: cell.closest("section")?.scrollWidth !== cell.closest("section")?.clientWidth };
+  });
+  // Four dates in the demo.
+  await expect(table.getByRole("columnheader")).toHaveCount(6);
+  expect(await place("Now")).toEqual({ isSeen: true, isCut: true });
+  expect(await place(/\b20\d\d$/)).toEqual({ isSeen: true, isCut: true });
+  expect(await place("Item")).toEqual({ isSeen: true, isCut: true });
+  await expectSound(adaeze);
+  await adaeze.context.close();
+});
+
 test("the caseload is chosen from on a phone without scripts", async ({ browser }) => {
   const tom = await personAt(browser, "Tom Ferrant", PHONE);
   const plain = await browser.newContext({ ...PHONE, javaScriptEnabled: false });

@@ -24,7 +24,7 @@ export function LedgerChart({ caption, itemWord, stateWord, columns, rows, verdi
     <div>
       <section className={styles.box} aria-label={caption} tabIndex={0}>
         <table className={styles.table}>
-          <caption className={styles.caption}>{caption}</caption>
+          <caption className={styles.caption}><span>{caption}</span></caption>
           <thead>
             <tr>
               <th scope="col" className={styles.corner}>{itemWord}</th>

@@ -7,7 +7,7 @@ import { PHONE_PHOTO } from "@/e2e/journey/sending";
 
 // What has to be heard, and in which order, is written here by hand: the verdict before the exercise, a caution before
 // what it is about, the child's own side in words. Common practice, no source; roles and names after WAI-ARIA 1.2.
-const { at, baseURL } = ownPractice();
+const { at, baseURL, withDatabase } = ownPractice();
 
 // One long way: a busy machine needs longer for it than for others.
 test.describe.configure({ timeout: 300_000 });
@@ -186,4 +186,20 @@ test("a parent who hears the page and has only a keyboard goes the whole way", a
   await expectFocus(page, /^alert/);
   await expect(page.locator(":focus")).toContainText(/Stop: Jonas.*Get medical help now: call your local emergency number or your doctor\. Do not wait for us.*We promise to call you by/);
   await expectSound(parent);
+});
+
+test("who asks by keyboard for what is older goes on where the page ended, not at its top", async ({ browser }) => {
+  // A day of more than a year ago is older than what is shown at first.
+  withDatabase((db) => db.prepare("insert into practice_days (id, child_id, family_id, exercise_key, day, person_id, marked_at) select 'long-ago', child_id, family_id, exercise_key, '2024-05-03', person_id, marked_at from practice_days where child_id = (select id from children where given_name = 'Mira') limit 1").run());
+  const { page, context } = await at(browser, "Adaeze", PHONE);
+  await page.goto("/family/history");
+  const older = page.getByRole("link", { name: "Show what is older too" });
+  const last = page.getByRole("article").last().getByRole("heading", { level: 3 });
+  const name = await last.textContent() ?? "";
+  await older.focus();
+  await page.keyboard.press("Enter");
+  await expect(page).toHaveURL(/shown=40#set-/);
+  await expect(page.getByRole("heading", { level: 3, name })).toBeFocused();
+  await expect(page.getByRole("heading", { level: 3, name })).toBeInViewport();
+  await context.close();
 });

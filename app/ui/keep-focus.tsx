@@ -13,7 +13,7 @@ const BEGINNING = "h1, [role=alert]";
 /**
  * On a new page, and where the pressed button is gone, a browser drops the focus: a keyboard starts again at the top
  * and a screen reader says nothing of what came of the press. Here it goes on to what is new, or to where the page
- * begins. The desk moves its own.
+ * begins: at the place its address names, where it names one. The desk moves its own.
  */
 export function KeepFocus() {
   useEffect(() => {
@@ -60,7 +60,11 @@ function pressedAt(from: Element): Pressed {
 }
 
 const address = (): string => window.location.pathname + window.location.search;
-const beginningOf = (main: Element | null): Element | null => main?.querySelector(BEGINNING) ?? main;
+const beginningOf = (main: Element | null): Element | null => named(main) ?? main?.querySelector(BEGINNING) ?? main;
+function named(main: Element | null): Element | null {
+  const found = window.location.hash === "" ? null : document.getElementById(window.location.hash.slice(1));
+  return found && main?.contains(found) ? found : null;
+}
 
 /** The first of what was just added to a place that is to be heard. */
 function newsIn(place: Element | null, changes: readonly MutationRecord[], which: string): Element | null {

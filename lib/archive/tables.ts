@@ -1,6 +1,6 @@
 import "server-only";
 import type { ChildRecord } from "@/lib/domain/archive/child-record.schema";
-import { csv } from "@/lib/domain/words/csv";
+import { csv, CSV_MARK } from "@/lib/domain/words/csv";
 
 /** Verdicts and words as tables. What anybody typed is told to be text, so that no spreadsheet reads it as a formula. */
 export function archiveTables(record: ChildRecord): Readonly<Record<"verdicts.csv" | "words.csv", string>> {
@@ -29,10 +29,10 @@ export function archiveTables(record: ChildRecord): Readonly<Record<"verdicts.cs
     ...record.stops.map((each) => ({ at: each.at, by: each.by, kind: "stop", of: each.id, words: each.reason })),
   ].filter((each) => each.words !== "").toSorted((a, b) => a.at.localeCompare(b.at));
   return {
-    "verdicts.csv": csv([
+    "verdicts.csv": CSV_MARK + csv([
       ["judged_utc", "judged_by", "source", "of", "version", "exercise", "item", "verdict", "stop_item", "cue"],
       ...verdicts.map((each) => [each.at, who(each.by), each.source, each.of, each.version, each.title, each.item, each.verdict, each.isStop ? "yes" : "no", each.cue]),
     ]),
-    "words.csv": csv([["utc", "by", "kind", "of", "words"], ...words.map((each) => [each.at, who(each.by), each.kind, each.of, each.words])]),
+    "words.csv": CSV_MARK + csv([["utc", "by", "kind", "of", "words"], ...words.map((each) => [each.at, who(each.by), each.kind, each.of, each.words])]),
   };
 }

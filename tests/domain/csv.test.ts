@@ -8,7 +8,7 @@ test("is RFC 4180: CRLF after each record, quotes around commas, quotes and line
   expect(csv([["a", null, -1.5], []])).toBe("a,,-1.5\r\n\r\n");
 });
 
-test.each(["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"])("%j never starts a formula", (text) => {
-  // OWASP, CSV injection: = + - @ tab and carriage return.
+test.each(["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "\uFF1D1+1", "\uFF0B1", "\uFF0D1", "\uFF20SUM(A1)"])("%j never starts a formula", (text) => {
+  // OWASP, CSV injection: = + - @, tab, carriage return, line feed, and the same signs full-width.
   expect(csv([[text]]).replace(/^"/, "").startsWith("'")).toBe(true);
 });

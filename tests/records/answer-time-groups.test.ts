@@ -88,7 +88,10 @@ describe("all rows as CSV", () => {
     const response = await get(world.therapist);
     expect(response.headers.get("content-type")).toBe("text/csv; charset=utf-8");
     expect(response.headers.get("cache-control")).toBe("private, no-store");
-    const lines = (await response.text()).split("\r\n");
+    const bytes = Buffer.from(await response.arrayBuffer());
+    // The Unicode Standard, 23.8: U+FEFF at the start signs UTF-8, and stands nowhere else.
+    expect([bytes.subarray(0, 3).toString("hex"), bytes.indexOf("\uFEFF", 3)]).toEqual(["efbbbf", -1]);
+    const lines = new TextDecoder().decode(bytes).split("\r\n");
     expect(lines).toHaveLength(5);
     // Worked by hand: last Wednesday 10:00 to today 10:00 is five days of eight hours; 9:00 to 10:00 is one; 9:00 to 12:00 three.
     expect(lines.slice(1, 4).map((line) => line.split(",").slice(3, 5).join(" ")).toSorted()).toEqual(["180 waiting", "2400 answered", "60 answered"]);

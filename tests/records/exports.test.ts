@@ -131,8 +131,11 @@ describe("everything of one child", () => {
     expect(recordIn(files).language).toBe("es");
   });
 
-  it("guards tables against formulas", async () => {
-    const table = (await archive(world.mother)).get("verdicts.csv")?.toString("utf8") ?? "";
+  it("guards tables against formulas, and says that they are UTF-8", async () => {
+    const files = await archive(world.mother);
+    // The Unicode Standard, 23.8.
+    expect(["verdicts.csv", "words.csv"].map((name) => files.get(name)?.subarray(0, 3).toString("hex"))).toEqual(["efbbbf", "efbbbf"]);
+    const table = files.get("verdicts.csv")?.toString("utf8") ?? "";
     expect(table).toContain("'=OWN-CUE");
     // No cell begins as a formula does (OWASP, CSV injection).
     expect(table.split("\r\n").flatMap((line) => line.split(",")).filter((cell) => /^"?[=+@]/.test(cell))).toEqual([]);

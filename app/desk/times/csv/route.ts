@@ -2,7 +2,7 @@ import { patternName } from "@/app/desk/queue-words";
 import type { GrantOf } from "@/lib/access/grant";
 import { handler } from "@/lib/access/handler";
 import type { Pattern } from "@/lib/domain/curve/record";
-import { csv } from "@/lib/domain/words/csv";
+import { csv, CSV_MARK } from "@/lib/domain/words/csv";
 import { timedSets } from "@/lib/records/answer-times";
 import { exerciseWords } from "@/lib/records/exercise-names";
 import { personName } from "@/lib/records/standing";
@@ -42,13 +42,13 @@ async function* linesOf(grant: GrantOf<"times.read">, now: number): AsyncGenerat
   const [titleOf, patternSaid, nameOf] = [
     once((key: string) => exerciseWords(practiceId, key, null).title), once((pattern: Pattern) => patternName(pattern)), once((id: string) => personName(practiceId, id)),
   ];
-  let head: readonly (readonly string[])[] = [COLUMNS];
+  let [mark, head]: [string, readonly (readonly string[])[]] = [CSV_MARK, [COLUMNS]];
   for await (const sets of timedSets(grant, now)) {
-    if (head.length + sets.length > 0) yield csv([...head, ...sets.map(({ sentAt, answeredAt, dueAt, workingMs, pausedMs, isOnFamily, exerciseKey, pattern, answeredBy, nth }) => [
+    if (head.length + sets.length > 0) yield mark + csv([...head, ...sets.map(({ sentAt, answeredAt, dueAt, workingMs, pausedMs, isOnFamily, exerciseKey, pattern, answeredBy, nth }) => [
       instant(sentAt), instant(answeredAt), instant(dueAt), Math.round(workingMs / MINUTE_MS), isOnFamily ? "waiting-on-family" : answeredAt === null ? "waiting" : "answered",
       titleOf(exerciseKey), patternSaid(pattern), answeredBy === null ? null : nameOf(answeredBy), nth, Math.round(pausedMs / MINUTE_MS),
     ])]);
-    head = [];
+    [mark, head] = ["", []];
   }
 }
 

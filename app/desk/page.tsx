@@ -23,6 +23,7 @@ import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { formatDateTime, formatTime } from "@/lib/domain/time/format";
 import { say } from "@/lib/messages/say";
+import { hasFamilies } from "@/lib/records/families";
 import { practiceOf } from "@/lib/records/practice";
 import { QUEUE_FILTERS, queueOf, type QueueFilter, type SymptomRow } from "@/lib/records/queue";
 import { pendingAnswers } from "@/lib/records/take-back";
@@ -45,6 +46,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
   const { timeZone: zone } = await practiceOf(await grant(actor, "practice.read", null), now);
   const { rows, counts, page, pages } = queue;
   const [first] = rows;
+  const isNew = rows.length === 0 && !(await hasFamilies(await grant(actor, "queue.read", null)));
   const of = t("queue.of", { n: counts.all });
   return (
     <Stack gap="large">
@@ -94,7 +96,15 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
           </>
         ) : null}
       </Row>
-      {rows.length === 0 ? (
+      {rows.length === 0 ? isNew ? (
+        <EmptyState title={t("queue.new")}>
+          <p>{t("queue.newWhat")}</p>
+          <Row>
+            <ButtonLink href="/desk/practice">{t("queue.newHours")}</ButtonLink>
+            <ButtonLink kind="quiet" href="/desk/families">{t("queue.newFamily")}</ButtonLink>
+          </Row>
+        </EmptyState>
+      ) : (
         <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t(queue.onFamily.length > 0 ? "queue.emptyButFamily" : "queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
       ) : (
         <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>

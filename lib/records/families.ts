@@ -60,6 +60,10 @@ function calledSo(practiceId: string, sought: string): readonly string[] {
   return [...new Set(rows.flatMap(([id, name, child]) => ([name, child ?? ""].some((each) => each.toLowerCase().includes(sought)) ? [id] : [])))];
 }
 
+/** Whether there is anybody who could send. */
+export const hasFamilies = async ({ practiceId }: PracticeGrant<"queue.read">): Promise<boolean> =>
+  database().select({ id: families.id }).from(families).where(eq(families.practiceId, practiceId)).limit(1).get() !== undefined;
+
 export type Sent = { readonly childId: string; readonly lastSentAt: number | null; readonly waiting: number };
 
 /** Of each of these children that ever sent a photo set that still counts: the last one, and how many wait for an answer: not those that wait on the family. */

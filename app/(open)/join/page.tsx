@@ -39,7 +39,7 @@ export default async function JoinPage({ searchParams }: { readonly searchParams
           <Field label={t("join.name")} name="name" autoComplete="name" required maxLength={80} />
           <Field label={t("join.email")} name="email" hint={t("join.emailHint")} type="email" autoComplete="email" inputMode="email" required maxLength={254} />
           <Field label={t("join.practice")} name="practiceName" autoComplete="organization" required maxLength={80} />
-          <SelectField label={t("join.zone")} name="timeZone" defaultValue="UTC" options={zoneNames().map((name) => ({ value: name, label: name }))} />
+          <SelectField label={t("join.zone")} name="timeZone" required options={[{ value: "", label: t("join.zoneChoose") }, ...zoneNames().map((name) => ({ value: name, label: name }))]} />
           {press}
         </ActionForm>
       </Stack>

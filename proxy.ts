@@ -19,7 +19,8 @@ export function proxy(request: NextRequest): NextResponse {
   const policy = pagePolicy(freshNonce(), process.env.NODE_ENV === "development");
 
   const isStranger = !request.cookies.getAll().some(({ name }) => SESSION_COOKIE.test(name));
-  if (isStranger && SIGNED_IN_ONLY.test(pathname)) {
+  // An act of a page with scripts is answered by itself, in the form: sent elsewhere, it would look like a lost line.
+  if (isStranger && SIGNED_IN_ONLY.test(pathname) && !request.headers.has("next-action")) {
     const signIn = new URL("/sign-in", request.url);
     signIn.searchParams.set("then", pathname);
     return withPolicy(NextResponse.redirect(signIn, 303), policy);

@@ -1,9 +1,9 @@
-import { expect, test } from "@playwright/test";
+import { expect, test, type BrowserContext } from "@playwright/test";
 import { expectKept, send, summaryOf, writeSummary } from "@/e2e/journey/answering";
 import { ownPractice } from "@/e2e/journey/own-practice";
-import { expectSound } from "@/e2e/journey/person";
+import { expectSound, PHONE } from "@/e2e/journey/person";
 
-const { at } = ownPractice();
+const { at, withDatabase } = ownPractice();
 
 test("what is typed before the script comes, and while a form is on its way, stays", async ({ browser }) => {
   const tom = await at(browser, "Tom Ferrant");
@@ -49,3 +49,45 @@ test("what is typed before the script comes, and while a form is on its way, sta
   await expectSound(tom);
   await context.close();
 });
+
+for (const [how, end] of [
+  ["on another device", async (context: BrowserContext) => {
+    withDatabase((db) => db.prepare("delete from sessions").run());
+    expect((await context.cookies()).some(({ name }) => name.endsWith("session-token"))).toBe(true);
+  }],
+  ["in another tab", async (context: BrowserContext) => {
+    const tab = await context.newPage();
+    await tab.goto("/family/account");
+    await tab.getByRole("button", { name: "Sign out", exact: true }).click();
+    await tab.waitForURL(/sign-in/);
+    await tab.close();
+  }],
+] as const) {
+  test(`a symptom told after signing out ${how} is not lost and not taken for told: it is sent after signing in`, async ({ browser }) => {
+    const parent = await at(browser, "Luc Pellerin", PHONE);
+    const { page, context } = parent;
+    const reports = () => withDatabase((db) => db.prepare("select count(*) from symptom_reports where note = ?").pluck().get(how));
+    await page.goto("/family/symptom");
+    await page.getByLabel("Caio").check();
+    await page.getByLabel("Dizzy").check();
+    await page.getByRole("textbox").fill(how);
+    await end(context);
+    await page.getByRole("button", { name: "Stop and tell the practice" }).click();
+    const form = page.getByRole("form", { name: "Something hurts or feels wrong" });
+    await expect(form.getByText("You are signed out, so nothing was sent.")).toBeVisible();
+    await expect(page).toHaveURL(/\/family\/symptom$/);
+    await expect(page.getByRole("textbox")).toHaveValue(how);
+    await expect(page.getByLabel("Caio")).toBeChecked();
+    await expect(page.getByLabel("Dizzy")).toBeChecked();
+    await expectSound(parent);
+    expect(reports()).toBe(0);
+
+    const [tab] = await Promise.all([context.waitForEvent("page"), form.getByRole("link", { name: "Sign in, in a new tab" }).click()]);
+    await tab.getByRole("button", { name: /Luc Pellerin/ }).click();
+    await tab.waitForURL(/\/family$/);
+    await tab.close();
+    await page.getByRole("button", { name: "Stop and tell the practice" }).click();
+    await expect.poll(reports).toBe(1);
+    await context.close();
+  });
+}

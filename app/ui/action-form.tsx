@@ -62,7 +62,8 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
       {familyId ? <input type="hidden" name="familyId" value={familyId} /> : null}
       <div className={styles.said} data-said>
         {said ? <Notice kind="problem">{said}</Notice> : null}
-        {/* In a new tab, so that what was typed stays here. */}
+        {/* Each in a new tab, so that what was typed stays here. */}
+        {outcome.problem?.code === "signed-out" ? <p><a href="/sign-in" target="_blank" rel="noreferrer">{wordsAtHand().signIn}</a></p> : null}
         {outcome.problem?.code === "proof-old" ? <p><a href="/desk/account/proof" target="_blank" rel="noreferrer">{wordsAtHand().prove}</a></p> : null}
         {outcome.problem?.code === "mail-proof-old" ? <p><a href="/family/account/proof" target="_blank" rel="noreferrer">{wordsAtHand().proveByMail}</a></p> : null}
         {outcome.isOld ? <Button onClick={() => reloadWith(label, outcome.typed)}>{wordsAtHand().reload}</Button> : null}

@@ -11,6 +11,7 @@ const EN = {
   again: "Try again",
   prove: "Show your second step, in a new tab",
   proveByMail: "Show that it is you, in a new tab",
+  signIn: "Sign in, in a new tab",
   reference: "If it keeps happening, tell your practice this reference:",
 };
 
@@ -28,6 +29,7 @@ const WORDS: Readonly<Record<Locale, typeof EN>> = {
     again: "Intentar otra vez",
     prove: "Mostrar su segundo paso, en otra pestaña",
     proveByMail: "Demostrar que es usted, en otra pestaña",
+    signIn: "Entrar, en otra pestaña",
     reference: "Si vuelve a pasar, dé a su consulta esta referencia:",
   },
 };

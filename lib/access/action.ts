@@ -6,7 +6,7 @@ import { isStaff } from "@/lib/access/actor";
 import { fieldsOf, typedIn } from "@/lib/access/form-fields";
 import { grant, type GrantOf } from "@/lib/access/grant";
 import { isOwnOrigin } from "@/lib/access/origin";
-import { signedIn } from "@/lib/access/session";
+import { currentActor, readerNow, signedIn } from "@/lib/access/session";
 import { isProofEnough, POLICY, type Ability } from "@/lib/domain/policy/policy";
 import { refuse, type Problem, type Result } from "@/lib/domain/result";
 import type { Reader } from "@/lib/domain/words/reader";
@@ -37,8 +37,11 @@ export function action<A extends Ability, S extends z.ZodType>(
   run: (grant: GrantOf<A>, input: z.output<S>, now: number) => Promise<Result<Done>>,
 ): (state: unknown, form: FormData) => Promise<FormState> {
   return async (_state, form) => {
-    if (!isOwnOrigin(await headers())) notFound();
-    const actor = await signedIn();
+    const sent = await headers();
+    if (!isOwnOrigin(sent)) notFound();
+    // A form with scripts is told where it stands, and keeps what was typed; one without is led to sign-in.
+    const actor = sent.has("next-action") ? await currentActor() : await signedIn();
+    if (!actor) return refused({ code: "signed-out" }, await readerNow(), form);
     const scope = POLICY[ability].scope;
     const once = text(form, "once");
     const granted = await grant(

@@ -23,6 +23,7 @@ export const PROBLEM_CODES = [
   "link-spent",
   "link-elsewhere",
   "second-step-over",
+  "signed-out",
   "proof-old",
   "mail-proof-old",
   "proofs-asked-often",

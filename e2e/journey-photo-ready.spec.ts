@@ -241,6 +241,11 @@ test("what the browser cannot open goes as it is, and a broken or moving picture
     expect(left.at(-1)?.body.equals(buffer)).toBe(true);
     expect(left.at(-1)?.said).toBeNull();
   }
+  // As a gallery gives whose photo lies elsewhere: there is nothing to send, and no line to blame.
+  await choose(page, { name: "photo.jpg", mimeType: "image/jpeg", buffer: Buffer.alloc(0) });
+  await expect(page.getByRole("alert").filter({ hasText: "the file is empty" })).toBeVisible();
+  await expect(page.getByRole("button", { name: "Use this photo" })).toHaveCount(0);
+  expect(left).toHaveLength(refused.length);
   await parent.context.close();
 });
 

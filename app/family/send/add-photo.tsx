@@ -46,6 +46,8 @@ export function AddPhoto({ first, place, cards, words, sentence, onTaken, onAdde
   async function choose(file: File): Promise<void> {
     setFailure(null);
     setPending(null);
+    // A gallery whose photo lies elsewhere gives nothing; sent, that would look like a bad line.
+    if (file.size === 0) return setFailure({ code: "photo-empty" });
     setIsOpening(true);
     const ready = await readyPhoto(file);
     setIsOpening(false);

@@ -57,7 +57,7 @@ export function readFits(practiceId: string, refs: readonly ChildRef[], { exerci
 export type MayCome = ChildRef & { readonly childName: string; readonly familyName: string };
 
 /** Children of one list, and looked at in one statement: few enough that nobody waits behind it. */
-const [SHOWN, AT_ONCE] = [50, 500];
+const [SHOWN, AT_ONCE] = [50, 200];
 
 /**
  * Children of the practice without a place whom the session fits, the first by name; where a name is sought, of those

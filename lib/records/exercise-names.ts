@@ -1,4 +1,5 @@
 import "server-only";
+import { once } from "@/lib/domain/once";
 import type { ExerciseWords } from "@/lib/domain/setup/exercise-words.schema";
 import type { Exercise } from "@/lib/domain/setup/exercise";
 import type { Locale } from "@/lib/domain/words/reader";
@@ -50,13 +51,8 @@ export function exerciseWords(practiceId: string, key: string, version: number |
 
 /** The words of each version, read once however many rows say it. */
 export function naming(practiceId: string, locale: Locale = "en"): (key: string, version: number | null) => ExerciseNames {
-  const known = new Map<string, ExerciseNames>();
-  return (key, version) => {
-    const of = `${key} ${version}`;
-    const names = known.get(of) ?? exerciseWords(practiceId, key, version, locale);
-    known.set(of, names);
-    return names;
-  };
+  const words = once(({ key, version }: { readonly key: string; readonly version: number | null }) => exerciseWords(practiceId, key, version, locale), ({ key, version }) => `${key} ${version}`);
+  return (key, version) => words({ key, version });
 }
 
 const shipped = (part: object, key: string, path: string): string | null => (Object.hasOwn(part, key) ? say("exercise")(path) : null);

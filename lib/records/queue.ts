@@ -10,6 +10,7 @@ import type { PracticeGrant } from "@/lib/access/grant";
 import { isWaiting } from "@/lib/domain/answering/back-question";
 import { nextAfter } from "@/lib/domain/answering/queue-order";
 import { patternOf, type Pattern } from "@/lib/domain/curve/record";
+import { once } from "@/lib/domain/once";
 import { parseFinding } from "@/lib/domain/photo/side-card.schema";
 import { isOppositeCheck, type SideCheck } from "@/lib/domain/setup/side-check";
 import type { Phase } from "@/lib/domain/setup/vocabulary";
@@ -145,8 +146,8 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
   const stopped = readOpenStops(practiceId, readStoppedItems(practiceId, now, childIds).values(), childIds);
   const names = naming(practiceId);
   // A child may have many sets here, and all of them say the same of it.
-  const [recordOf, setupOf] = [once(readRecord, ({ childId }) => childId), once((set) => readSetup(set, set.exerciseKey), ({ childId, exerciseKey }) => `${childId} ${exerciseKey}`)];
-  const isUnread = once((set) => stopped.has(set.childId) && hasUnreadStop(practiceId, set, now), ({ childId }) => childId);
+  const [recordOf, setupOf] = [once(readRecord, ({ childId }: Waits) => childId), once((set: Waits) => readSetup(set, set.exerciseKey), ({ childId, exerciseKey }) => `${childId} ${exerciseKey}`)];
+  const isUnread = once((set: Waits) => stopped.has(set.childId) && hasUnreadStop(practiceId, set, now), ({ childId }) => childId);
   return ({ setupId, isOld, wasAsked, ...set }) => {
     const taken = pictures.get(set.id) ?? [];
     const [record, setup] = [recordOf(set), setupOf(set)];
@@ -169,16 +170,6 @@ function detailing(grant: PracticeGrant<"queue.read">, sets: readonly WaitingSet
       sideCheck: worstCheck(taken.map((photo) => photo.sideCheck)), photos: taken.length, nth: sentBy(set), flags: QUEUE_FLAGS.filter((flag) => flags[flag]),
       claim: claim ? { personId: claim.personId, name: claim.name, lapsesAt: claim.lapsesAt, isMine: claim.personId === grant.actor.personId } : null,
     };
-  };
-}
-
-function once<T>(read: (set: Waits) => T, keyOf: (set: Waits) => string): (set: Waits) => T {
-  const known = new Map<string, T>();
-  return (set) => {
-    const key = keyOf(set);
-    const value = known.has(key) ? known.get(key) as T : read(set); // the map has it
-    known.set(key, value);
-    return value;
   };
 }
 

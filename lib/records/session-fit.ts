@@ -5,6 +5,7 @@ import { among, prepared } from "@/db/prepared";
 import { children, curveRecords, families, setups } from "@/db/schema/care";
 import type { PracticeGrant } from "@/lib/access/grant";
 import { StoredCurveRecord } from "@/lib/domain/curve/record.schema";
+import { once } from "@/lib/domain/once";
 import { fitOf, type Fit } from "@/lib/domain/sessions/fit";
 import { resolve } from "@/lib/domain/setup/resolve";
 import { endOfLocalDay } from "@/lib/domain/time/local";
@@ -32,24 +33,16 @@ export function readFits(practiceId: string, refs: readonly ChildRef[], { exerci
   const given = { childIds: JSON.stringify(refs.map(({ childId }) => childId)), exerciseKey };
   const records = new Map(recordsOf().all(given).map((row) => [row.childId, row]));
   const setUp = new Map(setupsOf().all(given).map((row) => [row.childId, row]));
-  const refused = new Map<string, boolean>();
-  const isNotCovered = (record: string, version: number | undefined): boolean => {
-    const key = `${version} ${record}`;
-    const known = refused.get(key) ?? resolve(exerciseOf(practiceId, exerciseKey, version), StoredCurveRecord.parse(JSON.parse(record))).coverage === "not-covered";
-    refused.set(key, known);
-    return known;
-  };
-  const ends = new Map<string, boolean>();
-  const isPast = (reassessBy: string): boolean => {
-    const known = ends.get(reassessBy) ?? !(now < endOfLocalDay(reassessBy, zone));
-    ends.set(reassessBy, known);
-    return known;
-  };
+  const isNotCovered = once(
+    ({ record, version }: { readonly record: string; readonly version: number }) => resolve(exerciseOf(practiceId, exerciseKey, version), StoredCurveRecord.parse(JSON.parse(record))).coverage === "not-covered",
+    ({ record, version }) => `${version} ${record}`,
+  );
+  const isPast = once((reassessBy: string) => !(now < endOfLocalDay(reassessBy, zone)));
   return (childId) => {
     const [record, setup] = [records.get(childId) ?? null, setUp.get(childId) ?? null];
     return fitOf({
       record: record && { id: record.id, patternKey: record.patternKey, isPast: record.reassessBy !== null && isPast(record.reassessBy) },
-      setup, isNotCovered: record === null || (setup !== null && isNotCovered(record.record, setup.exerciseVersion)),
+      setup, isNotCovered: record === null || (setup !== null && isNotCovered({ record: record.record, version: setup.exerciseVersion })),
     }, patternKey);
   };
 }

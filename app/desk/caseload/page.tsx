@@ -13,6 +13,7 @@ import { Row, Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
 import { signedIn } from "@/lib/access/session";
 import { isShown, MOST_WEEKS, SHOWN } from "@/lib/domain/caseload/reasons";
+import { once } from "@/lib/domain/once";
 import { say } from "@/lib/messages/say";
 import { caseloadOf } from "@/lib/records/caseload";
 import { exerciseWords, type ExerciseNames } from "@/lib/records/exercise-names";
@@ -77,11 +78,4 @@ function Choice({ chosen, isCurrent, children }: { readonly chosen: Chosen; read
 }
 
 /** The names of each exercise, read once a page however many rows say them. */
-function namesOnce(practiceId: string): (exerciseKey: string) => ExerciseNames {
-  const known = new Map<string, ExerciseNames>();
-  return (key) => {
-    const names = known.get(key) ?? exerciseWords(practiceId, key, null);
-    known.set(key, names);
-    return names;
-  };
-}
+const namesOnce = (practiceId: string): ((exerciseKey: string) => ExerciseNames) => once((key) => exerciseWords(practiceId, key, null));

@@ -2,6 +2,7 @@ import { patternName } from "@/app/desk/queue-words";
 import type { GrantOf } from "@/lib/access/grant";
 import { handler } from "@/lib/access/handler";
 import type { Pattern } from "@/lib/domain/curve/record";
+import { once } from "@/lib/domain/once";
 import { csv, CSV_MARK } from "@/lib/domain/words/csv";
 import { timedSets } from "@/lib/records/answer-times";
 import { exerciseWords } from "@/lib/records/exercise-names";
@@ -50,15 +51,4 @@ async function* linesOf(grant: GrantOf<"times.read">, now: number): AsyncGenerat
     ])]);
     [mark, head] = ["", []];
   }
-}
-
-function once<K, V>(look: (key: K) => V): (key: K) => V {
-  const known = new Map<K, V>();
-  return (key) => {
-    const before = known.get(key);
-    if (before !== undefined) return before;
-    const found = look(key);
-    known.set(key, found);
-    return found;
-  };
 }

@@ -261,9 +261,12 @@ test("before a sign-in ends every tab says so, one press keeps it, and after its
   const tom = await at(browser, "Tom Ferrant");
   const [one, two] = [tom.page, await tom.context.newPage()];
   const used = (minutesAgo: number): void => withDatabase((db) => void db.prepare("update sessions set last_seen_at = ?").run(Date.now() - minutesAgo * 60_000));
-  // As when the tab comes to the front, or the machine wakes.
+  // As when the tab comes to the front, or the machine wakes; again, where the page's script was not at work yet.
   const look = async (): Promise<void> => {
-    for (const page of [one, two]) await page.evaluate(() => document.dispatchEvent(new Event("visibilitychange")));
+    for (const page of [one, two]) await expect(async () => {
+      const asked = page.waitForRequest((request) => request.url().endsWith("/api/session"), { timeout: 1000 });
+      await Promise.all([asked, page.evaluate(() => document.dispatchEvent(new Event("visibilitychange")))]);
+    }).toPass();
   };
   await one.goto("/desk/families");
   await two.goto("/desk/cues");

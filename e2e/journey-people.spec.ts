@@ -122,3 +122,17 @@ test("staff invite a young person from the practice's age on, and are told why n
   await expect(page.getByText("Invited, not here yet: Lena Vossler")).toBeVisible();
   await lead.context.close();
 });
+
+test("a long name without a break stays on a narrow screen", async ({ browser }) => {
+  // 320 CSS pixels: WCAG 2.2, 1.4.10.
+  const lead = await at(browser, "Ines Calloway", LAPTOP);
+  const { page } = lead;
+  await page.setViewportSize({ width: 320, height: 640 });
+  withDatabase((db) => db.prepare("update families set name = 'Vosslerquillonfernhavenbrackenwoodt' where name = 'Vossler'").run());
+  await page.goto("/desk/families");
+  await expectSound(lead);
+  await page.getByRole("link", { name: "Vosslerquillonfernhavenbrackenwoodt" }).click();
+  await expect(page.getByRole("heading", { level: 1, name: /Vosslerquillonfernhavenbrackenwoodt/ })).toBeVisible();
+  await expectSound(lead);
+  await lead.context.close();
+});

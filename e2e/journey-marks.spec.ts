@@ -150,3 +150,21 @@ test("on a phone a finger draws, two zoom, and one still scrolls the page", asyn
   await expectSound(therapist);
   await therapist.context.close();
 });
+
+test("the sheet of keys stands in the middle of the screen, and its words clear of its edge", async ({ browser }) => {
+  const therapist = await openBoard(browser, LAPTOP);
+  const { page } = therapist;
+  await page.keyboard.press("?");
+  const sheet = page.locator("[popover]:popover-open");
+  await expect(sheet.getByRole("heading", { name: "Keys on this page" })).toBeVisible();
+  const { left, right, inside } = await sheet.evaluate((element) => {
+    const [box, words] = [element.getBoundingClientRect(), element.querySelector("h2")?.getBoundingClientRect()];
+    return { left: box.left, right: document.documentElement.clientWidth - box.right, inside: (words?.left ?? 0) - box.left };
+  });
+  expect(Math.abs(left - right)).toBeLessThanOrEqual(1);
+  expect(inside).toBeGreaterThanOrEqual(8);
+  await expectSound(therapist);
+  await page.keyboard.press("Escape");
+  await expect(sheet).toHaveCount(0);
+  await therapist.context.close();
+});

@@ -50,6 +50,13 @@ test("the writing hand is asked once and helps to find the side on the child, no
   await expect(stop).toContainText("Look at Ansel, not at the photo: that is Ansel's LEFT.");
   await expect(stop).toContainText("Ansel lies on Ansel's RIGHT: the other side. That hand is on top.");
   await expectSound(ylva);
+  // The phone turned: its first word can be read, and its last button pressed.
+  await page.setViewportSize({ width: 640, height: 320 });
+  await stop.evaluate((element) => element.scrollTo(0, 0));
+  await expect(stop.getByRole("heading", { level: 2 })).toBeInViewport({ ratio: 1 });
+  await stop.evaluate((element) => element.scrollTo(0, element.scrollHeight));
+  await expect(stop.getByRole("button").last()).toBeInViewport({ ratio: 1 });
+  expect(await stop.getByRole("button").evaluateAll((buttons) => buttons.filter((each) => each.scrollHeight > each.clientHeight).length)).toBe(0);
   await ylva.context.close();
 });
 

@@ -32,8 +32,9 @@ export async function fetchPackages({ root, logs, say }) {
 export async function compileSqlite({ root, logs, say }) {
   if (isCompiledForObjectWrap(root) && compiledLoads(root)) return;
   say("Compiling SQLite (about a minute and a half, the first time only) …");
-  // For GCC and Clang; another compiler has never been tried.
-  const flags = process.platform === "win32" ? {} : { CXXFLAGS: `${process.env.CXXFLAGS ?? ""} -include "${OBJECT_WRAP}"` };
+  // For GCC and Clang; another compiler has never been tried. Elsewhere its own script would first fetch a module from another
+  // host, which no hash of the lockfile names and which was compiled without OBJECT_WRAP.
+  const flags = process.platform === "win32" ? {} : { CXXFLAGS: `${process.env.CXXFLAGS ?? ""} -include "${OBJECT_WRAP}"`, npm_config_build_from_source: "true" };
   await npm(["rebuild", COMPILED], { name: "compile", logs, sentence: whyNotCompiled, flags });
 }
 

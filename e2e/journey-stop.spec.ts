@@ -60,7 +60,8 @@ test("an answer with a stop reaches the family at once, with its mark and its qu
   await parent.page.getByLabel("Under the low back, between the ribs and the hip bone").check();
   await parent.page.getByRole("button", { name: "Answer", exact: true }).click();
   await expect(parent.page.getByText("Please answer, so that we know this stop was understood.")).toHaveCount(0);
-  // Understood is not lifted.
+  // It says so; understood is not lifted.
+  await expect(parent.page.getByText("You answered this rightly. The stop stays until the therapist lifts it.")).toBeVisible();
   await expect(parent.page.getByText(`Stop: ${CHILD}`).first()).toBeVisible();
   await Promise.all([parent.context.close(), therapist.context.close()]);
 });

@@ -21,6 +21,6 @@ export async function childrenToday(actor: Actor, now: number) {
       ...await newestAnswer(read, standing.exerciseKey, openItems(standing.ledger).map((row) => row.itemKey), now),
       isDone: await isDoneToday(read, standing.exerciseKey, now),
     })));
-    return { childId, standings, cards, asked: await openReadBacks(readBack, now), tries: await readBackTries(readBack) };
+    return { childId, standings, cards, ...await openReadBacks(readBack, now), tries: await readBackTries(readBack) };
   }));
 }

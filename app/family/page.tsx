@@ -29,7 +29,7 @@ export default async function Page() {
   const sessions = await Promise.all(each.map(({ childId }) => sessionsOfChild(actor, childId, now)));
   return (
     <FamilyFrame current="today">
-      {each.map(({ childId, standings, asked }) => <StopFirst key={childId} standings={standings} asked={asked} actor={actor} now={now} />)}
+      {each.map(({ childId, standings, asked, isReadBack }) => <StopFirst key={childId} standings={standings} asked={asked} isReadBack={isReadBack} actor={actor} now={now} />)}
       <Heading level={1}>{family("shell.today")}</Heading>
       <ScreenOnly>
         <AgeNotices actor={actor} now={now} />

@@ -16,9 +16,11 @@ import { sideAndProp } from "@/lib/messages/setup-words";
 import type { Standing } from "@/lib/records/standing";
 
 /** A child's open stops and the question that shows they were understood, before anything else on the screen. */
-export function StopFirst({ standings, asked, actor, now }: {
+export function StopFirst({ standings, asked, isReadBack, actor, now }: {
   readonly standings: readonly Standing[];
   readonly asked: readonly OpenReadBack[];
+  /** This person answered all that was asked about them. */
+  readonly isReadBack: boolean;
   readonly actor: Actor;
   readonly now: number;
 }) {
@@ -44,6 +46,7 @@ export function StopFirst({ standings, asked, actor, now }: {
         {told ? <p>{callSaid(told.code === "symptom-urgent" ? "urgent" : "today", told.since, actor, now)}</p> : null}
         {items.map((each) => <p key={each.key}><Said words={each.text} part={each.item} lang={each.lang} /> <span className={styles.small}>{each.decided}</span></p>)}
         {has("staff-stop") ? <p>{family("stopPlaced")}</p> : null}
+        {isReadBack ? <p>{family("readBack.done")}</p> : null}
       </Notice>
       {asked.map((each) => (
         <Question key={`${each.stopId} ${each.question}`} asked={each} standing={standings.find((one) => one.exerciseKey === each.exerciseKey) ?? first} reader={actor.reader} />

@@ -3,6 +3,7 @@
 import { createContext, use, useEffect, useEffectEvent, useId, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
 import { Button } from "@/app/ui/button";
 import styles from "@/app/ui/clip-player.module.css";
+import { Speeds } from "@/app/ui/speeds";
 import type { ClipShowing } from "@/lib/domain/clip/moment";
 import { SHORTEST_SPAN_MS, type ClipSpan } from "@/lib/domain/clip/span";
 
@@ -130,9 +131,7 @@ export function ClipPlayer({ clip, words, children }: { readonly clip: ShownClip
           </div>
           <fieldset className={styles.speeds}>
             <legend>{words.speed}</legend>
-            {SPEEDS.map((each) => (
-              <Button key={each} kind="quiet" aria-pressed={speed === each} aria-label={words.times.replace("{n}", String(each))} onClick={() => choose(each)}>{each}×</Button>
-            ))}
+            <Speeds speeds={SPEEDS} chosen={speed} times={words.times} onChoose={choose} />
           </fieldset>
           <p className={styles.small}>{words.keys}</p>
         </>

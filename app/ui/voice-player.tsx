@@ -1,7 +1,7 @@
 "use client";
 
 import { useId, useRef, useState, useSyncExternalStore, type ReactNode } from "react";
-import { Button } from "@/app/ui/button";
+import { Speeds } from "@/app/ui/speeds";
 import styles from "@/app/ui/voice-player.module.css";
 
 const SPEEDS = [1, 1.25, 1.5] as const;
@@ -41,9 +41,7 @@ export function VoicePlayer({ src, words, children }: {
       {isAlive ? (
         <fieldset className={styles.speeds}>
           <legend className={styles.speed}>{words.speed}</legend>
-          {SPEEDS.map((each) => (
-            <Button key={each} kind="quiet" aria-pressed={speed === each} aria-label={words.times.replace("{n}", String(each))} onClick={() => choose(each)}>{each}×</Button>
-          ))}
+          <Speeds speeds={SPEEDS} chosen={speed} times={words.times} onChoose={choose} />
         </fieldset>
       ) : null}
       <div id={inWords}><p className={styles.same}>{words.same}</p>{children}</div>

@@ -12,15 +12,20 @@ import { own, readFacts, type ChildRef } from "@/lib/records/child-facts";
 import { childExercises } from "@/lib/records/child-exercises";
 import { tellStaff } from "@/lib/records/tell-staff";
 
-/** The questions this person has not yet answered rightly, one for each open stop and what it is about. */
-export async function openReadBacks(grant: ChildGrant<"read-back.answer">, now: number): Promise<readonly OpenReadBack[]> {
-  return readOpenReadBacks(grant.practiceId, grant, grant.actor.personId, now);
+/** The questions this person has not yet answered rightly, one for each open stop and what it is about; `isReadBack` where there were some and none is left. */
+export async function openReadBacks(grant: ChildGrant<"read-back.answer">, now: number): Promise<{ readonly asked: readonly OpenReadBack[]; readonly isReadBack: boolean }> {
+  const facts = readAsked(grant.practiceId, grant, now);
+  const asked = stillOpen(facts, readTries(grant, grant.actor.personId));
+  return { asked, isReadBack: asked.length === 0 && askedReadBacks(facts).length > 0 };
 }
 
 /** For lib/records alone: the caller has the grant. */
 export function readOpenReadBacks(practiceId: string, ref: ChildRef, personId: string, now: number): readonly OpenReadBack[] {
-  return open(readAsked(practiceId, ref, now), readTries(ref, personId)).map(({ right: _right, ...asked }) => asked);
+  return stillOpen(readAsked(practiceId, ref, now), readTries(ref, personId));
 }
+
+/** Without what would be right. */
+const stillOpen = (facts: readonly ReadBackFacts[], tried: readonly ReadBackTry[]): readonly OpenReadBack[] => open(facts, tried).map(({ right: _right, ...asked }) => asked);
 
 /** Whether any of these people has such a question left. For lib/records alone. */
 export function isUnreadByAny(practiceId: string, ref: ChildRef, personIds: readonly string[], now: number): boolean {

@@ -34,7 +34,7 @@ const amend = async (photoSetId: string, basedOn: string, change: Partial<Answer
 const stand = async (now: number) => standingOf(await grant(world.mother, "child.read", "child-1"), EXERCISE, now);
 const state = async (now: number) => (await stand(now)).current.goAhead.state;
 const history = async (now: number) => historyOf(await grant(world.mother, "child.read", "child-1"), EXERCISE, now);
-const asked = async (who: Actor, now: number) => openReadBacks(await grant(who, "read-back.answer", "child-1"), now);
+const asked = async (who: Actor, now: number) => (await openReadBacks(await grant(who, "read-back.answer", "child-1"), now)).asked;
 const fix = (...keys: readonly string[]) => verdictsOf("in-place", Object.fromEntries(keys.map((key) => [key, "fix" as const])));
 
 describe("an amendment", () => {

@@ -62,7 +62,7 @@ describe("the caseload", () => {
     await place("child-1", NOW - HOUR);
     expect((await load()).rows[0]).toMatchObject({ childId: "child-1", childName: "child-1", familyName: "family-a", reasons: [{ kind: "unread-stop", since: NOW - HOUR }] });
     const granted = await grant(world.mother, "read-back.answer", "child-1");
-    for (const { stopId, exerciseKey, question } of await openReadBacks(granted, NOW)) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "no" }, NOW));
+    for (const { stopId, exerciseKey, question } of (await openReadBacks(granted, NOW)).asked) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "no" }, NOW));
     expect(await kinds()).toEqual({});
   });
 
@@ -229,7 +229,7 @@ it("says of random children what their own pages say, whatever was amended, take
 it("counts a carer who was switched off, or whose link ended, as nobody who has read", async () => {
   await place("child-3");
   const granted = await grant(world.stranger, "read-back.answer", "child-3");
-  for (const { stopId, exerciseKey, question } of await openReadBacks(granted, NOW)) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "no" }, NOW));
+  for (const { stopId, exerciseKey, question } of (await openReadBacks(granted, NOW)).asked) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "no" }, NOW));
   expect(await kinds()).toEqual({});
   database().update(people).set({ disabledAt: NOW }).where(eq(people.id, "stranger")).run();
   expect(await kinds()).toEqual({ "child-3": ["unread-stop"] });

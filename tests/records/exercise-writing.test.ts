@@ -172,7 +172,7 @@ describe("a therapist's exercise, from writing to a family's go", () => {
     // The shipped exercise of the same child is not stopped by it.
     expect((await standing("side-lying", stoppedAt)).overall).toBe("not-yet");
     // Nothing about this item can be asked but whether to practise.
-    const [asked] = await openReadBacks(await grant(world.mother, "read-back.answer", "child-1"), stoppedAt);
+    const [asked] = (await openReadBacks(await grant(world.mother, "read-back.answer", "child-1"), stoppedAt)).asked;
     expect(asked).toMatchObject({ exerciseKey: key, question: "practise" });
     done(await answerReadBack(await grant(world.mother, "read-back.answer", "child-1"), { stopId: asked?.stopId ?? "", exerciseKey: key, question: "practise", choice: "no" }, stoppedAt));
 

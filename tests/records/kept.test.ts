@@ -154,7 +154,7 @@ describe("a stop's question without signal", () => {
     for (const who of [world.mother, world.father]) {
       const kept = await keptFor(who, LATER);
       const here = keptReadBacks(childIn(kept, "child-1"), []);
-      const there = await openReadBacks(await grant(who, "read-back.answer", "child-1"), LATER);
+      const there = (await openReadBacks(await grant(who, "read-back.answer", "child-1"), LATER)).asked;
       expect(here.map(({ right: _right, ...asked }) => asked)).toEqual(there);
       expect(here.map(({ question, right }) => [question, right])).toEqual([["practise", "no"], ["prop", "low-back"]]);
       const prop = first(here.filter((each) => each.question === "prop"));

@@ -89,7 +89,7 @@ describe("to answer", () => {
     const right = { side: "left", prop: "low-back", practise: "no" } as const;
     const readBack = async (who: typeof world.mother, count: number) => {
       const granted = await grant(who, "read-back.answer", "child-1");
-      for (const asked of (await openReadBacks(granted, NOW + 1)).slice(0, count)) done(await answerReadBack(granted, { ...asked, choice: right[asked.question] }, NOW + 1));
+      for (const asked of (await openReadBacks(granted, NOW + 1)).asked.slice(0, count)) done(await answerReadBack(granted, { ...asked, choice: right[asked.question] }, NOW + 1));
     };
     expect(await flagsOf("next")).toEqual(["stop-not-read-back"]);
     await readBack(world.mother, 2);

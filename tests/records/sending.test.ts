@@ -303,21 +303,21 @@ describe("read-backs", () => {
   it("asks each guardian the side, tells staff of a wrong answer, and asks on", async () => {
     await sendPhotoSet(await sendGrant(), input(await stored()), NOW);
     judge("fix", NOW + 1);
-    const [asked] = await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2);
+    const [asked] = (await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).asked;
     expect(asked).toEqual({ stopKind: "answer", stopId: "answer", exerciseKey: "side-lying", question: "side", wasWrong: false });
     const answer = async (who: Actor, choice: string) =>
       answerReadBack(await grant(who, "read-back.answer", "child-1"), { stopId: "answer", exerciseKey: "side-lying", question: "side", choice }, NOW + 2);
     expect(await answer(mother, "right")).toEqual({ ok: true, value: { isRight: false } });
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toMatchObject([{ wasWrong: true }]);
+    expect((await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).asked).toMatchObject([{ wasWrong: true }]);
     expect(database().select().from(notices).where(eq(notices.kind, "read-back-wrong")).all()).toHaveLength(1);
     expect(await answer(mother, "left")).toEqual({ ok: true, value: { isRight: true } });
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual([]);
-    expect(await openReadBacks(await grant(father, "read-back.answer", "child-1"), NOW + 2)).toHaveLength(1);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual({ asked: [], isReadBack: true });
+    expect((await openReadBacks(await grant(father, "read-back.answer", "child-1"), NOW + 2)).asked).toHaveLength(1);
   });
 
   it("asks of a stop without a photo whether the child may practise", async () => {
     database().insert(staffStops).values({ id: "stop", childId: "child-1", familyId: "family-a", exerciseKey: null, reason: "r", placedBy: "therapist", placedAt: 1 }).run();
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toMatchObject([{ stopKind: "staff-stop", question: "practise" }]);
+    expect((await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).asked).toMatchObject([{ stopKind: "staff-stop", question: "practise" }]);
   });
 
   it("counts nothing of a set sent for the wrong child", async () => {
@@ -326,7 +326,7 @@ describe("read-backs", () => {
     expect((await standing()).overall).toBe("stop");
     database().update(photoSets).set({ voidedAt: NOW + 2, voidReason: "wrong-child" }).run();
     expect((await standing()).overall).not.toBe("stop");
-    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual([]);
+    expect(await openReadBacks(await grant(mother, "read-back.answer", "child-1"), NOW + 2)).toEqual({ asked: [], isReadBack: false });
     const photoId = database().select({ id: photos.id }).from(photos).get()?.id ?? "";
     expect(await pictureOf(await grant(mother, "photo.view", "child-1"), photoId, "1024", NOW)).toBeNull();
     expect((await newestAnswer(await grant(mother, "child.read", "child-1"), "side-lying", ["side-down"], NOW)).picture).toBeNull();

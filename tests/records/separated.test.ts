@@ -156,8 +156,8 @@ describe("two guardians of one child", () => {
     bornIn("child-1", "2010-01");
     const { personId } = done(await invite({ name: "Young", email: "young@people.example", relation: "self" }));
     const young: Actor = { ...world.mother, personId, role: "young-person" };
-    const open = async (who: Actor) => (await openReadBacks(await grant(who, "read-back.answer", "child-1"), NOW)).length;
-    const [asked] = await openReadBacks(await grant(young, "read-back.answer", "child-1"), NOW);
+    const open = async (who: Actor) => (await openReadBacks(await grant(who, "read-back.answer", "child-1"), NOW)).asked.length;
+    const [asked] = (await openReadBacks(await grant(young, "read-back.answer", "child-1"), NOW)).asked;
     done(await answerReadBack(await grant(young, "read-back.answer", "child-1"), { stopId: asked?.stopId ?? "", exerciseKey: "side-lying", question: "practise", choice: "no" }, NOW));
     expect([await open(young), await open(world.mother), await open(world.father)]).toEqual([0, 1, 1]);
   });

@@ -82,7 +82,7 @@ describe("what became of a photo", () => {
     done(await send(world.therapist, "set", { verdicts: verdictsOf("in-place", { "prop-low-back": "fix" }), nextStep: "new-photo" }, NOW + 2 * HOUR));
     expect((await states(NOW + 3 * HOUR))["child-1"]).toBe("stop-unread");
     const granted = await grant(world.mother, "read-back.answer", "child-1");
-    for (const { stopId, exerciseKey, question } of await openReadBacks(granted, NOW + 3 * HOUR)) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "low-back" }, NOW + 3 * HOUR));
+    for (const { stopId, exerciseKey, question } of (await openReadBacks(granted, NOW + 3 * HOUR)).asked) done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: "low-back" }, NOW + 3 * HOUR));
     expect((await rowsAt(world.therapist, sessionId, NOW + 4 * HOUR))[0]?.ask).toMatchObject({ state: "another", stop: "settled", photoSetId: "set" });
     addSet("set-2", { sentAt: NOW + 5 * HOUR });
     done(await send(world.therapist, "set-2", {}, NOW + 6 * HOUR));

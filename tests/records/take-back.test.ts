@@ -76,7 +76,7 @@ describe("before an answer is out", () => {
     const { answerId, publishedAt } = done(await send(world.therapist, "set", { verdicts: verdictsOf("in-place", { "side-down": "fix" }) }));
     expect(publishedAt).toBe(NOW);
     expect(await state(NOW)).toBe("stop");
-    expect(await openReadBacks(await grant(world.mother, "read-back.answer", "child-1"), NOW)).toHaveLength(1);
+    expect((await openReadBacks(await grant(world.mother, "read-back.answer", "child-1"), NOW)).asked).toHaveLength(1);
     expect(codeOf(await takeBack(answerId, NOW))).toBe("taken-back-late");
   });
 });

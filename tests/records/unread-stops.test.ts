@@ -25,7 +25,7 @@ const queued = async (now: number) => (await unreadStops(await grant(world.thera
 const onPage = async (now: number, childId = "child-1") => unreadStopsOf(await grant(world.therapist, "stop.remind", childId), now);
 const readBack = async (who: Actor, choice: string | null, now: number) => {
   const granted = await grant(who, "read-back.answer", "child-1");
-  for (const { stopId, exerciseKey, question } of await openReadBacks(granted, now)) {
+  for (const { stopId, exerciseKey, question } of (await openReadBacks(granted, now)).asked) {
     done(await answerReadBack(granted, { stopId, exerciseKey, question, choice: choice ?? { side: "left", prop: "low-back", practise: "no" }[question] }, now));
   }
 };

@@ -1,7 +1,7 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { openDataFolder } from "./data-folder.mjs";
+import { isDemoSeeded, openDataFolder } from "./data-folder.mjs";
 import { installPackages } from "./install.mjs";
 import { refuseBusyPort } from "./listen.mjs";
 import { takeLock } from "./lock.mjs";
@@ -36,6 +36,7 @@ export async function makeReady(env, build) {
   process.chdir(root);
   // From here on what is written belongs to families: readable by this account alone.
   process.umask(0o077);
+  if (isDemo && !isDemoSeeded(settings.dataDir)) say("Filling the demo (half a minute, the first time only) …");
   const leadAddress = await prepare(where.logs);
   if (settings.backupDir && !env.BACKUP_KEY && !existsSync(join(settings.dataDir, "keys", "backupKey"))) {
     say("No backups are made yet: run npm run backup once, and write down the key that it says.");

@@ -38,6 +38,7 @@ export function plant(db: Database.Database): Planted {
     found.set(canary.run, canary);
   };
   const ownerOf = owners(db);
+  // Writes from the start: what only reads at first cannot wait for a server that writes meanwhile.
   db.transaction(() => {
     for (const { table, words = {}, json = {}, values = {} } of SEARCHED) {
       const rows = db.prepare(`select rowid as _row, * from "${table}"`).all() as readonly Row[]; // a row is an object of columns
@@ -65,7 +66,7 @@ export function plant(db: Database.Database): Planted {
         }
       }
     }
-  })();
+  }).immediate();
   return { canaries: found, columns };
 }
 

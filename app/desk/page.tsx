@@ -96,7 +96,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
           </>
         ) : null}
       </Row>
-      {rows.length === 0 ? isNew ? (
+      {isNew ? (
         <EmptyState title={t("queue.new")}>
           <p>{t("queue.newWhat")}</p>
           <Row>
@@ -104,7 +104,7 @@ export default async function QueuePage({ searchParams }: { readonly searchParam
             <ButtonLink kind="quiet" href="/desk/families">{t("queue.newFamily")}</ButtonLink>
           </Row>
         </EmptyState>
-      ) : (
+      ) : rows.length === 0 ? (
         <EmptyState title={t("queue.empty")}><p>{filter === "all" ? t(queue.onFamily.length > 0 ? "queue.emptyButFamily" : "queue.emptyWhat") : t("queue.emptyFilter")}</p></EmptyState>
       ) : (
         <RuledList label={t("queue.list")}>{rows.map((row) => <RuledRow key={row.id}><WaitingRow row={row} zone={zone} /></RuledRow>)}</RuledList>

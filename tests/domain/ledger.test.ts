@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { JudgedItemWithCue } from "@/lib/domain/ledger/judged";
-import { itemState, ledger, openItems } from "@/lib/domain/ledger/ledger";
+import { itemState, judgedAt, ledger, openItems } from "@/lib/domain/ledger/ledger";
 import type { Verdict } from "@/lib/domain/setup/vocabulary";
 import { DAY, HOUR, ITEMS, MONDAY, said } from "@/tests/domain/go-ahead-scene";
 
@@ -105,4 +105,11 @@ test("open items: what stands at fix, stop items first", () => {
     ...days("stool-steady", "fix"),
   ];
   expect(openItems(ledger(ITEMS, judged, SIDES)).map((each) => each.itemKey)).toEqual(["stool-steady", "head-in-line", "elbow-high"]);
+});
+
+test("judged at: each moment once for all its items, oldest first", () => {
+  const judged = [...days("leg-reach", "in-place", "fix"), ...days("elbow-high", "fix", "in-place", "in-place")];
+  expect(judgedAt(ledger(ITEMS, judged, SIDES))).toEqual([...new Set(judged.map((each) => each.judgedAt))].toSorted((a, b) => a - b));
+  expect(judgedAt(ledger(ITEMS, judged, SIDES))).toHaveLength(3);
+  expect(judgedAt(ledger(ITEMS, [], SIDES))).toEqual([]);
 });

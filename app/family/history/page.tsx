@@ -11,6 +11,7 @@ import { Said } from "@/app/ui/said";
 import { Stack } from "@/app/ui/stack";
 import { grant } from "@/lib/access/grant";
 import { readerNow, signedIn } from "@/lib/access/session";
+import { judgedAt } from "@/lib/domain/ledger/ledger";
 import { VERDICTS, type Verdict } from "@/lib/domain/setup/vocabulary";
 import { formatDate } from "@/lib/domain/time/format";
 import { localDate } from "@/lib/domain/time/local";
@@ -51,7 +52,7 @@ export default async function Page({ searchParams }: { readonly searchParams: Pr
       await markOpened(read, entries.flatMap(({ answer, voidReason }) => (answer && voidReason !== "wrong-child" ? [answer.answerId] : [])), now);
       const days = await practiceDaysOf(read, standing.exerciseKey);
       const months = (shown / AT_ONCE) * MONTHS;
-      const isMore = found.length > shown || datesOf(standing).length > shown || (days[0] !== undefined && monthsBetween(days[0], localDate(now, actor.timeZone)).length > months);
+      const isMore = found.length > shown || judgedAt(standing.ledger).length > shown || (days[0] !== undefined && monthsBetween(days[0], localDate(now, actor.timeZone)).length > months);
       return { standing, expiry, mayErase: reach === "decide", days, months, entries, isMore };
     }));
   }));
@@ -76,12 +77,9 @@ export default async function Page({ searchParams }: { readonly searchParams: Pr
   );
 }
 
-/** When its items were judged, oldest first. */
-const datesOf = ({ ledger }: Standing): readonly number[] => [...new Set(ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
-
 function Ledger({ standing, shown, zone, reader }: { readonly standing: Standing; readonly shown: number; readonly zone: string; readonly reader: Reader }) {
   const family = say("family", reader);
-  const all = datesOf(standing);
+  const all = judgedAt(standing.ledger);
   const times = all.slice(-shown);
   if (times.length === 0) return null;
   // One cell for each word; built as pairs, so the cast only restores the key type.

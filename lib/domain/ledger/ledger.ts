@@ -103,3 +103,6 @@ export function openItems(rows: readonly LedgerRow[]): readonly LedgerRow[] {
   const open = rows.filter((each) => each.standsAt === "fix");
   return [...open.filter((each) => each.isStop), ...open.filter((each) => !each.isStop)];
 }
+
+/** When its items were judged, each moment once, oldest first. */
+export const judgedAt = (rows: readonly Pick<LedgerRow, "entries">[]): readonly number[] => [...new Set(rows.flatMap(({ entries }) => entries.map(({ at }) => at)))].sort((a, b) => a - b);

@@ -1,5 +1,6 @@
 import { LedgerChart } from "@/app/ui/ledger-chart";
 import { formatDate } from "@/lib/domain/time/format";
+import { judgedAt } from "@/lib/domain/ledger/ledger";
 import { VERDICTS } from "@/lib/domain/setup/vocabulary";
 import { say } from "@/lib/messages/say";
 import type { Standing } from "@/lib/records/standing";
@@ -11,7 +12,7 @@ const NEWEST = 24;
 export function LedgerPart({ standing, zone }: { readonly standing: Standing; readonly zone: string }) {
   const t = say("desk");
   if (standing.ledger.length === 0) return <p>{t("families.child.noLedger")}</p>;
-  const all = [...new Set(standing.ledger.flatMap((row) => row.entries.map((entry) => entry.at)))].sort((a, b) => a - b);
+  const all = judgedAt(standing.ledger);
   const moments = all.slice(-NEWEST);
   const word = (verdict: (typeof VERDICTS)[number]) => t(`families.verdicts.${verdict}`);
   return (

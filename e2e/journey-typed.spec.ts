@@ -74,7 +74,9 @@ for (const [how, end] of [
     await end(context);
     await page.getByRole("button", { name: "Stop and tell the practice" }).click();
     const form = page.getByRole("form", { name: "Something hurts or feels wrong" });
-    await expect(form.getByText("You are signed out, so nothing was sent.")).toBeVisible();
+    // Sent at the end of the form, it is said where it can be seen.
+    await expect(form.getByText("You are signed out, so nothing was sent.")).toBeInViewport();
+    await expect(form.getByRole("link", { name: "Sign in, in a new tab" })).toBeInViewport();
     await expect(page).toHaveURL(/\/family\/symptom$/);
     await expect(page.getByRole("textbox")).toHaveValue(how);
     await expect(page.getByLabel("Caio")).toBeChecked();

@@ -46,6 +46,7 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   readonly children: ReactNode;
 }) {
   const form = useRef<HTMLFormElement>(null);
+  const refusal = useRef<HTMLDivElement>(null);
   useLayoutEffect(() => (form.current ? giveBackEarly(form.current) : undefined), []);
   // On the server React gets it as it came: a function wrapped around it could not be sent before scripts run.
   const [outcome, run] = useActionState(typeof window === "undefined" ? action : keepingTyped(action), FRESH);
@@ -55,12 +56,16 @@ export function ActionForm({ action, once, childId, familyId, problemWords, done
   if (from !== once) setKey({ key: once, of: outcome, from: once });
   else if (of !== outcome) setKey({ key: outcome.isDone ? crypto.randomUUID() : key, of: outcome, from });
   const said = (outcome.problem ? sentence(problemWords, outcome.problem) : undefined) ?? outcome.said;
+  // A long form is sent at its end and says at its beginning that it was not: unseen, that would pass for sent.
+  useEffect(() => {
+    if (outcome !== FRESH && !outcome.isDone) refusal.current?.scrollIntoView({ block: "nearest" });
+  }, [outcome]);
   return (
     <form ref={form} action={run} className={isBare ? styles.bare : styles.stack} data-gap="medium" {...(label ? { "aria-label": label } : {})}>
       <input type="hidden" name="once" value={key} />
       {childId ? <input type="hidden" name="childId" value={childId} /> : null}
       {familyId ? <input type="hidden" name="familyId" value={familyId} /> : null}
-      <div className={styles.said} data-said>
+      <div ref={refusal} className={styles.said} data-said>
         {said ? <Notice kind="problem">{said}</Notice> : null}
         {/* Each in a new tab, so that what was typed stays here. */}
         {outcome.problem?.code === "signed-out" ? <p><a href="/sign-in" target="_blank" rel="noreferrer">{wordsAtHand().signIn}</a></p> : null}
